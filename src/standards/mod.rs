@@ -1,0 +1,27 @@
+//! Published formulas of the trade and of food law: pure arithmetic, one file a subject, each function with
+//! its unit, its range, its error and its source. Nothing here reads a clock, a file or a database, and
+//! nothing rounds on the way: a figure is rounded when it becomes one of the shop's measures, or by a scale.
+
+/// A weight before and after: loss, or gain.
+mod change;
+
+/// Ingoing nitrite and nitrate by the published methods, and one salt's weight as another's.
+pub mod curing;
+
+/// Loss against green weight, and the weight that a loss means.
+pub mod drying;
+
+/// What can be wrong with a figure before the arithmetic starts.
+mod figure;
+
+/// A recipe as proportions: of the meat block, of the whole, of the brine.
+pub mod formula;
+
+/// A recipe's proportions as weights, and what the scale's division does to them.
+pub mod scaling;
+
+/// What share of a weight was got from it, and what has to be bought for what is needed.
+pub mod yields;
+
+pub use change::Change;
+pub use figure::BadFigure;
