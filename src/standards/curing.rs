@@ -17,26 +17,32 @@ const MILLION: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
 const HANDBOOK: &str = "USDA FSIS Directive 7620.3, Processing Inspectors' Calculations Handbook, 1995";
 const ARITHMETIC: &str = "arithmetic: weight of the salt in the pickle over weight of the pickle";
 
-/// One cure as it goes in. Its strength is that of the ingredient lot in hand, as its pack states it: cures
-/// of the same name are sold in several strengths.
+/// What an ingredient lot's pack states, in per cent of the cure's own weight. Cures of the same name are sold in
+/// several strengths, so it belongs to the lot in hand and to nothing else.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Strength {
+    pub nitrite: Percent,
+    pub nitrate: Percent,
+}
+
+/// One cure as it goes in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Cure {
     weight: Decimal,
-    nitrite: Percent,
-    nitrate: Percent,
+    strength: Strength,
 }
 
 impl Cure {
-    /// Weight, nothing or more; nitrite and nitrate as per cent of the cure's own weight, 0 to 100
-    /// together. Error: a negative weight or strength, or strengths above 100 %.
-    pub fn new(weight: Decimal, nitrite: Percent, nitrate: Percent) -> Result<Self, BadFigure> {
+    /// Weight, nothing or more; nitrite and nitrate 0 to 100 % together.
+    /// Error: a negative weight or strength, or strengths above 100 %.
+    pub fn new(weight: Decimal, strength: Strength) -> Result<Self, BadFigure> {
         figure::not_negative(weight, "cure")?;
-        let salts =
-            figure::share(nitrite, "nitrite in the cure")? + figure::share(nitrate, "nitrate in the cure")?;
+        let salts = figure::share(strength.nitrite, "nitrite in the cure")?
+            + figure::share(strength.nitrate, "nitrate in the cure")?;
         if salts > Decimal::ONE {
             return Err(BadFigure::OverHundred { what: "nitrite and nitrate in the cure together" });
         }
-        Ok(Self { weight, nitrite, nitrate })
+        Ok(Self { weight, strength })
     }
 }
 
@@ -154,30 +160,30 @@ pub struct Ingoing {
 /// packs state their strength in (sodium nitrite, as a rule).
 /// Error: a base of zero or less, a negative pump or pick-up, cures that outweigh the pickle they are in.
 /// Source: FSIS Directive 7620.3.
-pub fn nitrite(cures: &[Cure], cured: Cured) -> Result<Ingoing, BadFigure> {
-    ingoing(cures, |cure| cure.nitrite, cured)
+pub fn nitrite(cures: &[Cure], way: Cured) -> Result<Ingoing, BadFigure> {
+    ingoing(cures, |strength| strength.nitrite, way)
 }
 
 /// Ingoing nitrate of all the cures together. Unit, range, error and source as for [`nitrite`].
-pub fn nitrate(cures: &[Cure], cured: Cured) -> Result<Ingoing, BadFigure> {
-    ingoing(cures, |cure| cure.nitrate, cured)
+pub fn nitrate(cures: &[Cure], way: Cured) -> Result<Ingoing, BadFigure> {
+    ingoing(cures, |strength| strength.nitrate, way)
 }
 
 /// Nitrite in a pickle before it meets any meat, mg per kg of the whole pickle, unrounded. No ingoing figure
 /// and no limit is set on it: it tells one pickle from another.
 /// Error: a pickle of zero or less, cures that outweigh it. Source: arithmetic.
 pub fn nitrite_in_pickle(cures: &[Cure], pickle: Decimal) -> Result<Ingoing, BadFigure> {
-    in_pickle(cures, |cure| cure.nitrite, pickle)
+    in_pickle(cures, |strength| strength.nitrite, pickle)
 }
 
 /// Nitrate in a pickle before it meets any meat. Unit, range, error and source as for [`nitrite_in_pickle`].
 pub fn nitrate_in_pickle(cures: &[Cure], pickle: Decimal) -> Result<Ingoing, BadFigure> {
-    in_pickle(cures, |cure| cure.nitrate, pickle)
+    in_pickle(cures, |strength| strength.nitrate, pickle)
 }
 
-fn ingoing(cures: &[Cure], strength: impl Fn(&Cure) -> Percent, cured: Cured) -> Result<Ingoing, BadFigure> {
-    let salt = salt_in(cures, strength);
-    let (taken_up, base) = match cured {
+fn ingoing(cures: &[Cure], salt: impl Fn(Strength) -> Percent, way: Cured) -> Result<Ingoing, BadFigure> {
+    let salt = salt_in(cures, salt);
+    let (taken_up, base) = match way {
         Cured::Comminuted { meat_block } => (salt, figure::above_zero(meat_block, "meat block")?),
         Cured::Dry { green } => (salt, figure::above_zero(green, "green meat")?),
         Cured::Pumped { pickle, pump } => {
@@ -192,7 +198,7 @@ fn ingoing(cures: &[Cure], strength: impl Fn(&Cure) -> Percent, cured: Cured) ->
             (salt, figure::above_zero(green, "green meat")? + whole_pickle(cures, pickle)?)
         }
     };
-    let method = cured.method();
+    let method = way.method();
     let exact = taken_up * MILLION / base;
     Ok(Ingoing {
         exact,
@@ -205,16 +211,16 @@ fn ingoing(cures: &[Cure], strength: impl Fn(&Cure) -> Percent, cured: Cured) ->
 
 fn in_pickle(
     cures: &[Cure],
-    strength: impl Fn(&Cure) -> Percent,
+    salt: impl Fn(Strength) -> Percent,
     pickle: Decimal,
 ) -> Result<Ingoing, BadFigure> {
-    let exact = salt_in(cures, strength) * MILLION / whole_pickle(cures, pickle)?;
+    let exact = salt_in(cures, salt) * MILLION / whole_pickle(cures, pickle)?;
     let formula = "cure × strength × 1,000,000 ÷ pickle";
     Ok(Ingoing { exact, ppm: Ppm::new(exact), basis: Basis::Pickle, formula, source: ARITHMETIC })
 }
 
-fn salt_in(cures: &[Cure], strength: impl Fn(&Cure) -> Percent) -> Decimal {
-    cures.iter().map(|cure| cure.weight * strength(cure).fraction()).sum()
+fn salt_in(cures: &[Cure], salt: impl Fn(Strength) -> Percent) -> Decimal {
+    cures.iter().map(|cure| cure.weight * salt(cure.strength).fraction()).sum()
 }
 
 /// A pickle lighter than its own cure was weighed without its dry ingredients.

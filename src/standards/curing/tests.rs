@@ -23,8 +23,12 @@ fn percent(text: &str) -> Percent {
     Percent::new(dec(text))
 }
 
-fn cure(weight: Decimal, nitrite: &str, nitrate: &str) -> Cure {
-    Cure::new(weight, percent(nitrite), percent(nitrate)).expect("a cure written in a test")
+fn strength(no2: &str, no3: &str) -> Strength {
+    Strength { nitrite: percent(no2), nitrate: percent(no3) }
+}
+
+fn cure(weight: Decimal, no2: &str, no3: &str) -> Cure {
+    Cure::new(weight, strength(no2, no3)).expect("a cure written in a test")
 }
 
 fn pure_nitrite(weight: Decimal) -> Cure {
@@ -35,12 +39,12 @@ fn pure_nitrate(weight: Decimal) -> Cure {
     cure(weight, "0", "100")
 }
 
-fn nitrite_ppm(cures: &[Cure], cured: Cured, places: u32) -> String {
-    printed(nitrite(cures, cured).expect("a base above zero").exact, places)
+fn nitrite_ppm(cures: &[Cure], way: Cured, places: u32) -> String {
+    printed(nitrite(cures, way).expect("a base above zero").exact, places)
 }
 
-fn nitrate_ppm(cures: &[Cure], cured: Cured, places: u32) -> String {
-    printed(nitrate(cures, cured).expect("a base above zero").exact, places)
+fn nitrate_ppm(cures: &[Cure], way: Cured, places: u32) -> String {
+    printed(nitrate(cures, way).expect("a base above zero").exact, places)
 }
 
 #[test]
@@ -170,7 +174,7 @@ fn a_pump_below_nothing_is_refused() {
 
 #[test]
 fn a_cure_of_impossible_weight_or_strength_is_refused() {
-    let of = |weight, nitrite, nitrate| Cure::new(grams(weight), percent(nitrite), percent(nitrate));
+    let of = |weight, no2, no3| Cure::new(grams(weight), strength(no2, no3));
     assert_eq!(of("-1", "6.25", "0"), Err(BadFigure::Negative { what: "cure" }));
     assert_eq!(of("1", "-0.1", "0"), Err(BadFigure::Negative { what: "nitrite in the cure" }));
     assert_eq!(of("1", "0", "100.1"), Err(BadFigure::OverHundred { what: "nitrate in the cure" }));
@@ -191,8 +195,8 @@ fn a_nitrite_limit_reads_the_same_in_every_expression() {
     assert_eq!(nitrite("55", NitriteAs::Ion, NitriteAs::Sodium, 1), "82.5");
     // The published rounded factors.
     assert_eq!(nitrite("1", NitriteAs::Sodium, NitriteAs::Ion, 2), "0.67");
-    let nitrate = nitrate_as(Ppm::new(dec("1")), NitrateAs::Sodium, NitrateAs::Ion);
-    assert_eq!(printed(nitrate.decimal(), 2), "0.73");
+    let ion = nitrate_as(Ppm::new(dec("1")), NitrateAs::Sodium, NitrateAs::Ion);
+    assert_eq!(printed(ion.decimal(), 2), "0.73");
     let saltpetre = nitrate_as(Ppm::new(dec("100")), NitrateAs::Potassium, NitrateAs::Sodium);
     assert_eq!(printed(saltpetre.decimal(), 2), "84.07");
 }
@@ -202,9 +206,10 @@ fn close(one: Decimal, other: Decimal) -> bool {
 }
 
 prop_compose! {
-    fn any_cure()(weight in 0_i64..500_000, nitrite in 0_i64..5_000, nitrate in 0_i64..5_000) -> Cure {
-        let strength = |hundredths| Percent::new(Decimal::new(hundredths, 2));
-        Cure::new(Decimal::new(weight, 2), strength(nitrite), strength(nitrate)).expect("in range")
+    fn any_cure()(weight in 0_i64..500_000, no2 in 0_i64..5_000, no3 in 0_i64..5_000) -> Cure {
+        let hundredths = |value| Percent::new(Decimal::new(value, 2));
+        let strength = Strength { nitrite: hundredths(no2), nitrate: hundredths(no3) };
+        Cure::new(Decimal::new(weight, 2), strength).expect("in range")
     }
 }
 

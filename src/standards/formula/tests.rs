@@ -1,7 +1,7 @@
 use proptest::prelude::*;
 
 use super::*;
-use crate::standards::curing::{self, Cure, Cured};
+use crate::standards::curing::{self, Cure, Cured, Strength};
 use crate::standards::figure::{dec, printed};
 
 fn percent(text: &str) -> Percent {
@@ -82,7 +82,8 @@ fn a_line_of_the_whole_may_stand_among_lines_of_the_meat() {
 #[test]
 fn a_recipe_tells_its_ppm_before_anything_is_weighed() {
     let formula = Formula::new(vec![meat("100"), on_meat("2.5"), on_meat("0.25")], None).expect("a recipe");
-    let cure = Cure::new(formula.parts()[2], percent("6.25"), percent("0")).expect("a cure");
+    let cure = Cure::new(formula.parts()[2], Strength { nitrite: percent("6.25"), nitrate: percent("0") })
+        .expect("a cure");
     let block = Cured::Comminuted { meat_block: Decimal::ONE_HUNDRED };
     // 4 oz of a 6.25 % cure to 100 lb is 0.25 %: 156.25 ppm (published form, FSIS Directive 7620.3).
     assert_eq!(curing::nitrite(&[cure], block).expect("a base").exact, dec("156.25"));

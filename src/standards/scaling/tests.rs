@@ -2,7 +2,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::measure::WeightUnit;
-use crate::standards::curing::{self, Cure, Cured};
+use crate::standards::curing::{self, Cure, Cured, Strength};
 use crate::standards::figure::dec;
 use crate::standards::formula::{Of, Part};
 
@@ -168,7 +168,7 @@ proptest! {
     ) {
         let ppm = |meat: Decimal| {
             let weights = to_meat(&formula, meat).unwrap();
-            let cure = Cure::new(weights[2], percent("6.25"), percent("4")).unwrap();
+            let cure = Cure::new(weights[2], Strength { nitrite: percent("6.25"), nitrate: percent("4") }).unwrap();
             let block = Cured::Comminuted { meat_block: formula.sum(&weights, Of::MeatBlock) };
             curing::nitrite(&[cure], block).unwrap().exact
         };
