@@ -124,9 +124,10 @@ pub enum Cured {
     Comminuted { meat_block: Decimal },
     /// The green weight of the piece. The rind of a skin-on belly, about a tenth, is left out of it.
     Dry { green: Decimal },
-    /// The pickle is all of it, its dry ingredients included; the pump is per cent of the green weight.
+    /// The pickle is all of it, its dry ingredients included; the pump is 0 to 100 % of the green weight.
     Pumped { pickle: Decimal, pump: Percent },
-    /// The pickle is all of it, its dry ingredients included; the pick-up is per cent of the green weight.
+    /// The pickle is all of it, its dry ingredients included; the pick-up is 0 to 100 % of the green
+    /// weight.
     PickUp { pickle: Decimal, pick_up: Percent },
     /// Meat and all of the pickle, its dry ingredients included.
     Equilibrium { green: Decimal, pickle: Decimal },
@@ -158,7 +159,7 @@ pub struct Ingoing {
 
 /// Ingoing nitrite of all the cures together, mg per kg of the method's base, unrounded, in the salt that the
 /// packs state their strength in (sodium nitrite, as a rule).
-/// Error: a base of zero or less, a negative pump or pick-up, cures that outweigh the pickle they are in.
+/// Error: a base of zero or less, a pump or pick-up outside 0 to 100 %, cures that outweigh the pickle they are in.
 /// Source: FSIS Directive 7620.3.
 pub fn nitrite(cures: &[Cure], way: Cured) -> Result<Ingoing, BadFigure> {
     ingoing(cures, |strength| strength.nitrite, way)
@@ -186,13 +187,9 @@ fn ingoing(cures: &[Cure], salt: impl Fn(Strength) -> Percent, way: Cured) -> Re
     let (taken_up, base) = match way {
         Cured::Comminuted { meat_block } => (salt, figure::above_zero(meat_block, "meat block")?),
         Cured::Dry { green } => (salt, figure::above_zero(green, "green meat")?),
-        Cured::Pumped { pickle, pump } => {
-            figure::not_negative(pump.decimal(), "pump")?;
-            (salt * pump.fraction(), whole_pickle(cures, pickle)?)
-        }
+        Cured::Pumped { pickle, pump } => (salt * figure::share(pump, "pump")?, whole_pickle(cures, pickle)?),
         Cured::PickUp { pickle, pick_up } => {
-            figure::not_negative(pick_up.decimal(), "pick-up")?;
-            (salt * pick_up.fraction(), whole_pickle(cures, pickle)?)
+            (salt * figure::share(pick_up, "pick-up")?, whole_pickle(cures, pickle)?)
         }
         Cured::Equilibrium { green, pickle } => {
             (salt, figure::above_zero(green, "green meat")? + whole_pickle(cures, pickle)?)

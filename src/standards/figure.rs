@@ -6,7 +6,7 @@ use crate::measure::{Grams, Percent};
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadFigure {
     /// A share of nothing, or of less than nothing, means nothing.
-    #[error("The {what} must weigh more than nothing.")]
+    #[error("The {what} must be more than nothing.")]
     NoBase { what: &'static str },
     #[error("The {what} cannot be less than nothing.")]
     Negative { what: &'static str },

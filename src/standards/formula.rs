@@ -101,11 +101,12 @@ impl Formula {
         &self.parts
     }
 
-    /// Every line as per cent of one thing, in the order of the lines. A line outside the brine has no share of it.
+    /// Every line as per cent of one thing, in the order of the lines. A line outside the brine has no share of it,
+    /// and no line has a share of a brine that is nothing.
     pub fn percents(&self, of: Of) -> Vec<Option<Percent>> {
         let whole = self.sum(&self.parts, of);
         let shares = self.lines.iter().zip(&self.parts).map(|(line, part)| {
-            let counted = of != Of::Brine || line.part == Part::Brine;
+            let counted = of != Of::Brine || (line.part == Part::Brine && !whole.is_zero());
             counted.then(|| Percent::new(*part * Decimal::ONE_HUNDRED / whole))
         });
         shares.collect()

@@ -17,6 +17,9 @@ mod figure;
 /// A recipe as proportions: of the meat block, of the whole, of the brine.
 pub mod formula;
 
+/// What a carcass cost, shared over the cuts that it gave.
+pub mod joint_cost;
+
 /// A recipe's proportions as weights, and what the scale's division does to them.
 pub mod scaling;
 

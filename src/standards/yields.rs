@@ -5,7 +5,7 @@ use rust_decimal::Decimal;
 
 use super::Change;
 use super::figure::{self, BadFigure};
-use crate::measure::{Grams, Percent};
+use crate::measure::{Grams, Percent, PricePerKg};
 
 /// The weight that a yield is a share of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -58,11 +58,10 @@ pub fn dressing(carcass: Grams, live: Grams) -> Result<Yield, BadFigure> {
 /// What the cuts leave of their source: the cutting loss, or a gain where they weigh more than it did.
 /// Source weight above zero, cuts zero or more. Error: outside that. Source: arithmetic.
 pub fn cutting_change(source: Grams, cuts: &[Grams]) -> Result<Change, BadFigure> {
-    let mut sum = Decimal::ZERO;
     for cut in cuts {
-        sum += figure::weight(*cut, "cut")?;
+        figure::weight(*cut, "cut")?;
     }
-    Change::between(source, Grams::new(sum), "source")
+    Change::between(source, cuts.iter().sum(), "source")
 }
 
 /// Steps one after the other (trim, cure, slice) as one yield: they multiply. Each zero or more; none at all
@@ -118,10 +117,10 @@ impl CuttingTest {
         Ok(Grams::new(needed * self.bought.decimal() / self.usable.decimal()))
     }
 
-    /// What a unit of usable weight costs when a unit bought costs `price`, in the money of `price`, unrounded.
-    /// Any price; no error. Source: price ÷ yield, common practice.
-    pub fn usable_price(self, price: Decimal) -> Decimal {
-        price * self.bought.decimal() / self.usable.decimal()
+    /// What a kilogram of usable weight costs when a kilogram bought costs `price`. Any price; no error.
+    /// Source: price ÷ yield, common practice.
+    pub fn usable_price(self, price: PricePerKg) -> PricePerKg {
+        PricePerKg::new(price.decimal() * self.bought.decimal() / self.usable.decimal())
     }
 }
 

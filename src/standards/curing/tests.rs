@@ -167,9 +167,12 @@ fn a_pickle_weighed_without_its_cure_is_refused() {
 }
 
 #[test]
-fn a_pump_below_nothing_is_refused() {
-    let pumped = Cured::Pumped { pickle: grams("5000"), pump: percent("-1") };
-    assert_eq!(nitrite(&[], pumped), Err(BadFigure::Negative { what: "pump" }));
+fn a_pump_below_nothing_or_above_the_meat_itself_is_refused() {
+    let pumped = |pump| nitrite(&[], Cured::Pumped { pickle: grams("5000"), pump: percent(pump) });
+    assert_eq!(pumped("-1"), Err(BadFigure::Negative { what: "pump" }));
+    assert_eq!(pumped("100.1"), Err(BadFigure::OverHundred { what: "pump" }));
+    let steeped = Cured::PickUp { pickle: grams("5000"), pick_up: percent("101") };
+    assert_eq!(nitrite(&[], steeped), Err(BadFigure::OverHundred { what: "pick-up" }));
 }
 
 #[test]

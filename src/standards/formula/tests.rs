@@ -68,6 +68,8 @@ fn a_brine_stated_of_the_meat_can_be_read_of_the_brine() {
     let brine = |text| line(text, Of::MeatBlock, Part::Brine);
     let brined = Formula::new(vec![meat("100"), brine("46"), brine("3"), brine("1")], None).expect("a loin");
     assert_eq!(read_as(&brined, Of::Brine, 2), ["none", "92.00", "6.00", "2.00"]);
+    let dry = Formula::new(vec![meat("100"), brine("0")], None).expect("a loin with its brine left open");
+    assert_eq!(read_as(&dry, Of::Brine, 2), ["none", "none"]);
 }
 
 #[test]

@@ -7,8 +7,8 @@ fn grams(text: &str) -> Grams {
     Grams::new(dec(text))
 }
 
-/// A published weight in pounds, kept as hundredweights of grams: yields are ratios, and the figures stay the
-/// published ones.
+/// A published weight in pounds, a thousand grams standing for each: yields are ratios, and nothing is rounded
+/// that the publication did not round.
 fn pounds(text: &str) -> Grams {
     Grams::new(dec(text) * dec("1000"))
 }
@@ -82,7 +82,7 @@ fn a_striploin_costs_more_by_the_usable_kilo_than_it_was_bought_for() {
     // Cook's trade arithmetic, open textbook: 5.2 kg at 11.95/kg, 4.6 kg usable.
     let striploin = CuttingTest::new(grams("5200"), grams("4600")).expect("a striploin");
     assert_eq!(printed(striploin.usable_yield().percent.decimal(), 2), "88.46");
-    assert_eq!(printed(striploin.usable_price(dec("11.95")), 2), "13.51");
+    assert_eq!(printed(striploin.usable_price(PricePerKg::new(dec("11.95"))).decimal(), 2), "13.51");
 }
 
 #[test]
