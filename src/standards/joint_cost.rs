@@ -193,8 +193,11 @@ mod tests {
     }
 
     prop_compose! {
-        fn any_part()(weight in 1_i64..5_000_000, price in 1_i64..500_000, by_product in prop::bool::weighted(0.3)) -> Part {
-            Part { weight: Grams::new(Decimal::new(weight, 2)), price: PricePerKg::new(Decimal::new(price, 4)), by_product }
+        fn any_part()(
+            weight in 1_i64..5_000_000, price in 1_i64..500_000, by_product in prop::bool::weighted(0.3),
+        ) -> Part {
+            let price = PricePerKg::new(Decimal::new(price, 4));
+            Part { weight: Grams::new(Decimal::new(weight, 2)), price, by_product }
         }
     }
 

@@ -111,7 +111,8 @@ impl CuttingTest {
         Yield { percent: Percent::new(percent), basis: Basis::SourceLot }
     }
 
-    /// Grams to buy for so many grams usable, zero or more. Error: negative. Source: usable ÷ yield, common practice.
+    /// Grams to buy for so many grams usable, zero or more. Error: negative.
+    /// Source: usable ÷ yield, common practice.
     pub fn to_buy(self, usable: Grams) -> Result<Grams, BadFigure> {
         let needed = figure::weight(usable, "usable weight")?;
         Ok(Grams::new(needed * self.bought.decimal() / self.usable.decimal()))
