@@ -2,3 +2,6 @@
 
 /// Weights, shares, temperatures, money, codes and days: read as people type them, printed as people read them.
 pub mod measure;
+
+/// Published formulas: curing, recipes and their scaling, yields, joint cost, drying; each with its source.
+pub mod standards;

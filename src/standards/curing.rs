@@ -118,6 +118,9 @@ impl Basis {
 }
 
 /// A method with the weights that it asks for. All weights above zero, in the unit of the cures.
+///
+/// A piece that is pumped and then held in a cover pickle is reckoned by both, each with its own cures; both count,
+/// and both are of the green weight when the cover is reckoned by pick-up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Cured {
     /// The meat block is meat and fat alone: no water, spice or binder is counted in it.
