@@ -24,8 +24,8 @@ impl Division {
     }
 
     /// The next weight below, in grams, that the scale can read: of what is in stock, not more than there is.
-    pub fn below(self, weight: Decimal) -> Grams {
-        self.stepped(weight, RoundingStrategy::ToNegativeInfinity)
+    pub fn below(self, stock: Grams) -> Grams {
+        self.stepped(stock.decimal(), RoundingStrategy::ToNegativeInfinity)
     }
 
     fn stepped(self, weight: Decimal, strategy: RoundingStrategy) -> Grams {
@@ -73,27 +73,25 @@ pub fn weigh_out(
     on: impl Fn(usize, &Line) -> Division,
 ) -> Result<Vec<WeighOut>, BadFigure> {
     let targets = to_meat(formula, meat)?;
-    let weighed: Vec<Grams> = formula
-        .lines()
-        .iter()
-        .zip(&targets)
-        .enumerate()
-        .map(|(number, (line, target))| on(number, line).nearest(*target))
-        .collect();
-    let weights: Vec<Decimal> = weighed.iter().map(|weight| weight.decimal()).collect();
-    let mut out = Vec::with_capacity(targets.len());
-    for (number, line) in formula.lines().iter().enumerate() {
-        let whole = figure::above_zero(formula.sum(&weights, line.of), "weight that the line is a share of")?;
-        let actual = weights[number] * Decimal::ONE_HUNDRED / whole;
-        out.push(WeighOut {
-            target: Grams::new(targets[number]),
-            weigh: weighed[number],
-            target_percent: line.percent,
-            actual_percent: Percent::new(actual),
-            difference: Percent::new(actual - line.percent.decimal()),
-        });
-    }
-    Ok(out)
+    let lines = formula.lines().iter().zip(&targets).enumerate();
+    let weighed: Vec<Decimal> =
+        lines.map(|(number, (line, target))| on(number, line).nearest(*target).decimal()).collect();
+    let lines = formula.lines().iter().zip(targets).zip(&weighed);
+    lines
+        .map(|((line, target), weigh)| weighed_line(line, target, *weigh, formula.sum(&weighed, line.of)))
+        .collect()
+}
+
+fn weighed_line(line: &Line, target: Decimal, weigh: Decimal, whole: Decimal) -> Result<WeighOut, BadFigure> {
+    let whole = figure::above_zero(whole, "weight that the line is a share of")?;
+    let actual = weigh * Decimal::ONE_HUNDRED / whole;
+    Ok(WeighOut {
+        target: Grams::new(target),
+        weigh: Grams::new(weigh),
+        target_percent: line.percent,
+        actual_percent: Percent::new(actual),
+        difference: Percent::new(actual - line.percent.decimal()),
+    })
 }
 
 #[cfg(test)]

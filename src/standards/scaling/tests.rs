@@ -57,8 +57,8 @@ fn a_scale_reads_the_nearest_step_and_stock_is_taken_a_step_below() {
     assert_eq!(fine.nearest(dec("21.6")), grams("21.5"));
     assert_eq!(fine.nearest(dec("21.75")), grams("22"));
     assert_eq!(fine.nearest(dec("0.2")), grams("0"));
-    assert_eq!(fine.below(dec("21.9")), grams("21.5"));
-    assert_eq!(fine.below(dec("21.5")), grams("21.5"));
+    assert_eq!(fine.below(grams("21.9")), grams("21.5"));
+    assert_eq!(fine.below(grams("21.5")), grams("21.5"));
 }
 
 #[test]
