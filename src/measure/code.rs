@@ -3,7 +3,6 @@
 use std::fmt;
 use std::str::FromStr;
 
-use serde::Deserialize;
 use thiserror::Error;
 use time::Date;
 
@@ -17,8 +16,7 @@ use super::typed::{LONGEST, tidy};
 /// to number 99 only. The day-of-year form is common practice on packs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct LotCode {
-    year: u8,
-    day: u16,
+    day: Date,
     number: u16,
     piece: Option<u16>,
 }
@@ -45,11 +43,10 @@ pub enum CodeError {
 impl LotCode {
     /// A lot of a day: the `number`th, from 1 to 9999. The day must lie in the years 2000 to 2099.
     pub fn first(day: Date, number: u16) -> Result<Self, CodeError> {
-        let year = u8::try_from(day.year() - 2000).map_err(|_| CodeError::NoSuchYear)?;
-        if year > 99 {
+        if !(2000..=2099).contains(&day.year()) {
             return Err(CodeError::NoSuchYear);
         }
-        Ok(Self { year, day: day.ordinal(), number: counted(number)?, piece: None })
+        Ok(Self { day, number: counted(number)?, piece: None })
     }
 
     /// The `number`th piece of this lot, or of the lot that this piece is of; from 1 to 9999.
@@ -79,9 +76,8 @@ impl LotCode {
     }
 
     /// The day in the code.
-    pub fn date(self) -> Date {
-        Date::from_ordinal_date(2000 + i32::from(self.year), self.day)
-            .expect("the day was checked when the code was made")
+    pub const fn date(self) -> Date {
+        self.day
     }
 
     /// Reads a code as typed or scanned: spaces anywhere, a missing leading zero (`26329-2`), long dashes, a leading `L`
@@ -102,9 +98,9 @@ impl LotCode {
         let (day, rest) = bare.split_once('-').ok_or(CodeError::NotUnderstood)?;
         let (number, piece) =
             rest.split_once('.').map_or((rest, None), |(number, piece)| (number, Some(piece)));
-        let (year, day) = year_and_day(day)?;
+        let day = year_and_day(day)?;
         let piece = piece.map(digits).transpose()?;
-        Ok(Self { year, day, number: digits(number)?, piece })
+        Ok(Self { day, number: digits(number)?, piece })
     }
 }
 
@@ -125,14 +121,13 @@ fn without_scanner_mark(text: &str) -> &str {
     }
 }
 
-fn year_and_day(text: &str) -> Result<(u8, u16), CodeError> {
+fn year_and_day(text: &str) -> Result<Date, CodeError> {
     if text.len() != 5 || !text.bytes().all(|b| b.is_ascii_digit()) {
         return Err(CodeError::NotUnderstood);
     }
     let year = text[..2].parse::<u8>().map_err(|_| CodeError::NotUnderstood)?;
     let day = text[2..].parse::<u16>().map_err(|_| CodeError::NotUnderstood)?;
-    Date::from_ordinal_date(2000 + i32::from(year), day).map_err(|_| CodeError::NoSuchDay { year, day })?;
-    Ok((year, day))
+    Date::from_ordinal_date(2000 + i32::from(year), day).map_err(|_| CodeError::NoSuchDay { year, day })
 }
 
 fn digits(text: &str) -> Result<u16, CodeError> {
@@ -149,7 +144,7 @@ fn counted(number: u16) -> Result<u16, CodeError> {
 /// The canonical form, as on the tag.
 impl fmt::Display for LotCode {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{:02}{:03}-{:02}", self.year, self.day, self.number)?;
+        write!(f, "{:02}{:03}-{:02}", self.day.year() % 100, self.day.ordinal(), self.number)?;
         self.piece.map_or(Ok(()), |piece| write!(f, ".{piece:02}"))
     }
 }

@@ -3,7 +3,6 @@
 use std::fmt;
 use std::str::FromStr;
 
-use serde::Deserialize;
 use thiserror::Error;
 
 use super::stored::text_column;

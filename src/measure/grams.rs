@@ -5,7 +5,6 @@ use std::iter::Sum;
 use std::ops::{Add, AddAssign, Neg, Sub, SubAssign};
 
 use rust_decimal::Decimal;
-use serde::Deserialize;
 
 use super::Percent;
 use super::print::{figure, grouped, short_figure, signed};
@@ -97,14 +96,13 @@ impl Grams {
     ///
     /// Below an ounce to 0.001 oz, `0.009 oz`: a tenth of an ounce is 2.8 g, too coarse for a cure.
     pub fn imperial(self) -> String {
-        let (sign, ounces) = signed(self.in_unit(WeightUnit::Ounce), 0);
-        let (pounds, rest) = pounds_and_ounces(ounces);
-        if pounds >= Decimal::TEN {
-            return format!("{sign}{pounds} lb {rest} oz");
-        }
-        let (sign, ounces) = signed(self.in_unit(WeightUnit::Ounce), 1);
-        let (pounds, rest) = pounds_and_ounces(ounces);
-        if pounds.is_zero() { self.ounces() } else { format!("{sign}{} lb {rest} oz", pounds.normalize()) }
+        let ounces = self.in_unit(WeightUnit::Ounce);
+        let ten_pounds = Decimal::from(160);
+        let places = u32::from(fixed(ounces, 1).abs() < ten_pounds);
+        let (sign, ounces) = signed(ounces, places);
+        let sixteen = Decimal::from(16);
+        let (pounds, rest) = ((ounces / sixteen).trunc().normalize(), fixed(ounces % sixteen, places));
+        if pounds.is_zero() { self.ounces() } else { format!("{sign}{pounds} lb {rest} oz") }
     }
 
     /// Ounces of what is under a pound.
@@ -162,12 +160,6 @@ impl Grams {
         let places = if fixed(pounds, 3).abs() < Decimal::TEN { 3 } else { 2 };
         (figure(pounds, places), "lb")
     }
-}
-
-/// Whole pounds, and the ounces left.
-fn pounds_and_ounces(ounces: Decimal) -> (Decimal, Decimal) {
-    let sixteen = Decimal::from(16);
-    ((ounces / sixteen).trunc(), ounces % sixteen)
 }
 
 /// The canonical form: `3180.00`.

@@ -3,8 +3,6 @@
 use std::fmt;
 use std::str::FromStr;
 
-use serde::Deserialize;
-
 use super::stored::text_column;
 use super::text::TextError;
 

@@ -5,7 +5,6 @@ use std::iter::Sum;
 use std::ops::{Add, Neg, Sub};
 
 use rust_decimal::Decimal;
-use serde::Deserialize;
 use thiserror::Error;
 
 use super::currency::Currency;
@@ -136,9 +135,7 @@ pub enum MoneyError {
     TooLarge,
     #[error("An amount has at most {places} decimals.")]
     TooFine { places: u32 },
-    #[error(
-        "This could mean {small} or {large}. Write {small} or {large} without a comma or point between thousands."
-    )]
+    #[error("This could mean {small} or {large}. Write it as one of the two.")]
     Ambiguous { small: String, large: String },
     #[error("The shop's currency is {0}. Write the amount in it.")]
     OtherCurrency(Currency),
@@ -237,12 +234,22 @@ fn uncoined(text: &str) -> (&str, Named) {
     }
 }
 
+fn decimals(figure: &str) -> u32 {
+    figure.split_once('.').map_or(0, |(_, part)| u32::try_from(part.len()).unwrap_or(u32::MAX))
+}
+
 /// A decimal from 0 to ten million with at most so many decimals.
 pub(super) fn read(number: &str, marks: Marks, places: u32) -> Result<Decimal, MoneyError> {
     if number.contains('/') {
         return Err(MoneyError::NotUnderstood);
     }
-    let value = amount(number, marks)?.value();
+    let value = match amount(number, marks) {
+        // What can only be thousandths is no second reading of an amount.
+        Err(Unread::Ambiguous { small, .. }) if decimals(&small) > places => {
+            return Err(MoneyError::TooFine { places });
+        }
+        read => read?.value(),
+    };
     if value > LARGEST {
         return Err(MoneyError::TooLarge);
     }
@@ -303,7 +310,8 @@ mod tests {
             ("£", MoneyError::NotUnderstood),
             ("-1", MoneyError::Negative),
             ("-£1", MoneyError::Negative),
-            ("12.405 ", MoneyError::Ambiguous { small: "12.405".into(), large: "12405".into() }),
+            ("12.405 ", MoneyError::TooFine { places: 2 }),
+            ("1.200", MoneyError::Ambiguous { small: "1.2".into(), large: "1200".into() }),
             ("0.405", MoneyError::TooFine { places: 2 }),
             ("10000000.01", MoneyError::TooLarge),
             ("1/2", MoneyError::NotUnderstood),

@@ -3,11 +3,11 @@
 use std::fmt;
 
 use rust_decimal::Decimal;
-use serde::Deserialize;
 
 use super::print::{grouped, signed};
 use super::readings::{ReadingError, reading};
 use super::stored::{StoredError, decimal_column, exact, shortest};
+use super::typed::Marks;
 
 /// Milligrams per kilogram, with at most four decimals. Negative only as a difference.
 ///
@@ -73,13 +73,21 @@ impl std::iter::Sum for Ppm {
     }
 }
 
-/// Reads `150`, `150 ppm`, `150 mg/kg`, from 0 to 1,000,000.
+/// Reads `150`, `150 ppm`, `150 mg/kg`, `1,718 ppm`, from 0 to 1,000,000. A comma before three last digits sets off
+/// thousands, as it does where we print it; a point there is refused.
 pub fn parse_ppm(text: &str) -> Result<Ppm, ReadingError> {
     let low = Decimal::ZERO;
     let high = Decimal::from(1_000_000);
     let bounds = ReadingError::OutOfRange { what: "A reading in ppm", low: "0", high: "1,000,000" };
-    let value =
-        reading(text, &["ppm", "mg/kg"], PLACES, "150 ppm", |value| value >= low && value <= high, bounds)?;
+    let value = reading(
+        text,
+        &["ppm", "mg/kg"],
+        Marks::Money,
+        PLACES,
+        "150 ppm",
+        |value| value >= low && value <= high,
+        bounds,
+    )?;
     Ok(Ppm::new(value))
 }
 
@@ -96,11 +104,19 @@ mod tests {
     }
 
     #[test]
+    fn a_ppm_figure_with_thousands_reads_back() {
+        // 9 CFR 424.21(c) allows 1718 ppm of nitrate in comminuted product; printed with its comma.
+        let nitrate = Ppm::new(Decimal::from(1718));
+        assert_eq!(nitrate.text(), "1,718 ppm");
+        assert_eq!(parse_ppm(&nitrate.text()), Ok(nitrate));
+    }
+
+    #[test]
     fn a_sanitizer_strip_is_typed_with_or_without_its_unit() {
         for typed in ["150", "150 ppm", "150PPM", "150 mg/kg", "150,0"] {
             assert_eq!(parse_ppm(typed).unwrap().text(), "150 ppm", "{typed}");
         }
-        for typed in ["", "-1", "1000001", "about 150", "ppm"] {
+        for typed in ["", "-1", "1000001", "about 150", "ppm", "1.718"] {
             assert!(parse_ppm(typed).is_err(), "{typed}");
         }
     }

@@ -3,7 +3,6 @@
 use std::fmt;
 
 use rust_decimal::Decimal;
-use serde::Deserialize;
 
 use super::currency::Currency;
 use super::grams::Grams;

@@ -3,7 +3,6 @@
 use std::fmt;
 
 use rust_decimal::Decimal;
-use serde::Deserialize;
 use thiserror::Error;
 
 use super::print::{figure, short_figure};
@@ -29,6 +28,7 @@ pub enum ReadingError {
 pub(super) fn reading(
     text: &str,
     words: &[&str],
+    marks: Marks,
     places: u32,
     example: &'static str,
     holds: impl Fn(Decimal) -> bool,
@@ -42,7 +42,7 @@ pub(super) fn reading(
         return Err(ReadingError::Empty { example });
     }
     let number = words.iter().find_map(|word| tidied.strip_suffix(word)).unwrap_or(&tidied);
-    let value = signed_amount(number, Marks::Decimal).map_err(|unread| match unread {
+    let value = signed_amount(number, marks).map_err(|unread| match unread {
         Unread::TooLarge => bounds.clone(),
         _ => ReadingError::NotUnderstood { example },
     })?;
@@ -102,7 +102,7 @@ macro_rules! bounded_reading {
 
         #[doc = concat!("Reads a typed figure such as `", $example, "`, within the range of the measure.")]
         pub fn $parse(text: &str) -> Result<$name, ReadingError> {
-            reading(text, $words, $places, $example, $name::holds, $name::bounds()).and_then($name::new)
+            reading(text, $words, Marks::Decimal, $places, $example, $name::holds, $name::bounds()).and_then($name::new)
         }
     };
 }

@@ -87,6 +87,10 @@ macro_rules! decimal_column {
             fn type_info() -> sqlx::postgres::PgTypeInfo {
                 <rust_decimal::Decimal as sqlx::Type<sqlx::Postgres>>::type_info()
             }
+
+            fn compatible(ty: &sqlx::postgres::PgTypeInfo) -> bool {
+                <rust_decimal::Decimal as sqlx::Type<sqlx::Postgres>>::compatible(ty)
+            }
         }
 
         impl sqlx::postgres::PgHasArrayType for $name {

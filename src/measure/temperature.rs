@@ -3,11 +3,11 @@
 use std::fmt;
 
 use rust_decimal::Decimal;
-use serde::Deserialize;
 
 use super::print::figure;
 use super::readings::{ReadingError, reading};
 use super::stored::{StoredError, decimal_column, exact, fixed};
+use super::typed::Marks;
 use super::units::{TemperatureUnit, UnitSystem};
 
 /// Degrees Celsius with two decimals, from −273.15 (absolute zero) to 400, which no oven or probe here exceeds.
@@ -125,7 +125,7 @@ pub fn parse_temperature(text: &str, bare: TemperatureUnit) -> Result<Celsius, R
         "deg",
         "°",
     ];
-    let value = reading(word, &words, 3, EXAMPLE, |_| true, BOUNDS)?;
+    let value = reading(word, &words, Marks::Decimal, 3, EXAMPLE, |_| true, BOUNDS)?;
     match unit {
         TemperatureUnit::Celsius => Celsius::new(value),
         TemperatureUnit::Fahrenheit => Celsius::from_fahrenheit(value),

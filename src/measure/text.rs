@@ -4,7 +4,6 @@ use std::fmt;
 use std::ops::Deref;
 use std::str::FromStr;
 
-use serde::Deserialize;
 use thiserror::Error;
 
 use super::stored::text_column;
@@ -38,7 +37,7 @@ pub fn one_line(text: &str, max: usize) -> Result<String, TextError> {
 pub fn note(text: &str, max: usize) -> Result<String, TextError> {
     let text = text.replace("\r\n", "\n").replace('\r', "\n").replace('\t', " ");
     let mut note = String::with_capacity(text.len());
-    for line in text.trim().split('\n') {
+    for line in text.trim().lines() {
         let line = line.trim_end();
         if !(line.is_empty() && note.ends_with("\n\n")) {
             note.push_str(line);

@@ -22,7 +22,7 @@ pub(super) enum Marks {
     Careful,
     /// Readings never reach a thousand with decimals: any lone mark is a decimal mark.
     Decimal,
-    /// Money has two decimals: `1,200` is twelve hundred, `1.200` is not taken.
+    /// Money and ppm have no thousandths: `1,200` is twelve hundred, `1.200` is not taken.
     Money,
 }
 

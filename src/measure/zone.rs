@@ -11,13 +11,12 @@ use std::sync::LazyLock;
 use jiff::Timestamp;
 use jiff::civil::DateTime;
 use jiff::tz::{Offset, TimeZone, TimeZoneDatabase};
-use serde::Deserialize;
 use time::{Date, OffsetDateTime, PrimitiveDateTime, Time, UtcOffset};
 
 use super::day::DayError;
 use super::stored::text_column;
 
-/// Names that people choose from: areas and cities, without the database's own backward names.
+/// Names that people choose from: an area and a place. Old names without an area (`GB`, `EST5EDT`) are left out.
 static NAMES: LazyLock<Vec<String>> = LazyLock::new(|| {
     let areas = [
         "Africa",
