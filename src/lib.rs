@@ -1,7 +1,45 @@
 //! Flitchbook: a small butcher shop's record book for meat that is cured, fermented and dried.
+//!
+//! Each room may lean on those above it and on none below. `tests/it/house_rules.rs` holds it to that.
 
 /// Weights, shares, temperatures, money, codes and days: read as people type them, printed as people read them.
 pub mod measure;
 
-/// Published formulas: curing, recipes and their scaling, yields, joint cost, drying; each with its source.
+/// Published formulas, one file a subject, each with its source.
 pub mod standards;
+
+/// The ids of everything that has one.
+pub mod ids;
+
+/// Refusals, which a person can mend, and failures, which we must.
+pub mod error;
+
+/// Roles and the rights that they hold.
+pub mod rights;
+
+/// The one place that asks what time it is.
+pub mod clock;
+
+/// The append-only record, mass as double entry, strikes, replay, verify.
+pub mod book;
+
+/// What every page shares: who signs, the form reader, the frame, failures, assets, guards.
+pub mod web;
+
+/// The people who sign.
+pub mod people;
+
+/// Things, places and instruments of the shop.
+pub mod setup;
+
+/// Lines of the book as pages of their own, and striking them.
+pub mod entries;
+
+/// Suppliers and deliveries.
+pub mod receiving;
+
+/// Breaking down at the block.
+pub mod block;
+
+/// The one router that joins the areas.
+pub mod app;

@@ -75,6 +75,11 @@ impl LotCode {
         self.number
     }
 
+    /// The first five digits: two of the year, three of the day.
+    pub fn day(self) -> String {
+        format!("{:02}{:03}", self.day.year() % 100, self.day.ordinal())
+    }
+
     /// The day in the code.
     pub const fn date(self) -> Date {
         self.day

@@ -5,10 +5,9 @@
 //!
 //! One rounding rule holds in every file: half goes away from zero, as a shop's till does it.
 
-#![cfg_attr(test, allow(clippy::unwrap_used, reason = "a test that cannot go on should stop there"))]
-
 mod code;
 mod currency;
+mod dates;
 mod day;
 mod grams;
 mod initials;
@@ -29,6 +28,7 @@ mod zone;
 
 pub use code::{CodeError, LotCode};
 pub use currency::{Currency, CurrencyError};
+pub use dates::maybe_date;
 pub use day::{
     DayError, clock, day_long, day_text, day_year, input_day, input_moment, moment, parse_day, parse_moment,
 };

@@ -1,0 +1,88 @@
+//! Entries of the book as lines of a page: the time at the left, the fact, the figure, the initials.
+
+use time::{Duration, OffsetDateTime};
+
+use super::me::Me;
+use super::parts::{Line, State};
+use crate::book::db::Read;
+use crate::book::{Kinds, Seq};
+use crate::error::Result;
+use crate::measure::{clock, day_text, day_year};
+use crate::rights::Right;
+
+/// A line that was written later than this after it happened shows both times.
+const LATER: Duration = Duration::minutes(5);
+
+/// How a page wants its lines.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Style {
+    /// Whether each line says its day.
+    pub days: bool,
+    /// Whether the lines offer to be struck.
+    pub strike: bool,
+    /// The line that was signed a moment ago.
+    pub fresh: Option<Seq>,
+}
+
+/// The lines of these entries, in their order.
+pub fn lines(kinds: &Kinds, me: &Me, entries: &[Read], style: Style) -> Result<Vec<Line>> {
+    entries.iter().map(|entry| line(kinds, me, entry, style)).collect()
+}
+
+/// One entry as a line.
+pub fn line(kinds: &Kinds, me: &Me, entry: &Read, style: Style) -> Result<Line> {
+    let said = kinds.read(&entry.kind, &entry.body)?.line(&me.shop.say());
+    let can = kinds.get(&entry.kind).is_some_and(|kind| kind.can_be_struck) && may_strike(me, entry);
+    Ok(Line {
+        day: if style.days { day(me, entry.at.happened_at) } else { String::new() },
+        time: time(me, entry.at.happened_at),
+        later: later(me, entry),
+        what: said.what,
+        why: said.why,
+        figure: said.figure,
+        state: said.alarm.map(|word| State::new("out", word)),
+        initials: entry.initials.clone(),
+        person: entry.name.clone(),
+        struck: struck(me, entry),
+        strike: if style.strike && can { format!("/entries/{}/strike", entry.at.seq) } else { String::new() },
+        href: format!("/entries/{}", entry.at.seq),
+        fresh: style.fresh == Some(entry.at.seq),
+        ..Line::default()
+    })
+}
+
+/// One's own line, or anyone's with the right for it. An inspector strikes nothing: the line could not be theirs.
+pub fn may_strike(me: &Me, entry: &Read) -> bool {
+    entry.struck.is_none() && (entry.at.person == me.person.id || me.may(Right::Strike))
+}
+
+fn later(me: &Me, entry: &Read) -> String {
+    if entry.at.recorded_at - entry.at.happened_at <= LATER {
+        return String::new();
+    }
+    let written = entry.at.recorded_at;
+    if me.shop.date(written) == me.shop.date(entry.at.happened_at) {
+        format!("written {}", time(me, written))
+    } else {
+        format!("written {} {}", day(me, written), time(me, written))
+    }
+}
+
+fn struck(me: &Me, entry: &Read) -> String {
+    entry.struck.as_ref().map_or_else(String::new, |by| {
+        let same = me.shop.date(by.at) == me.shop.date(entry.at.happened_at);
+        let day = if same { String::new() } else { format!("{} ", day(me, by.at)) };
+        format!("struck {day}{} by {}: {}", time(me, by.at), by.initials, by.reason)
+    })
+}
+
+/// "25 Nov", with the year when it is not this one.
+pub fn day(me: &Me, at: OffsetDateTime) -> String {
+    let date = me.shop.date(at);
+    if date.year() == me.today().year() { day_text(date) } else { day_year(date) }
+}
+
+/// "07:20"
+pub fn time(me: &Me, at: OffsetDateTime) -> String {
+    clock(me.shop.zone.local(at))
+}

@@ -1,0 +1,265 @@
+//! The parts that pages are made of, ready to print. Each is drawn by a macro of the same name in `templates/parts/`.
+
+use rust_decimal::Decimal;
+
+use crate::measure::Percent;
+
+/// One answer of several.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Choice {
+    pub value: String,
+    pub label: String,
+    /// A small second line; may be empty.
+    pub note: String,
+}
+
+impl Choice {
+    pub fn new(value: impl ToString, label: impl Into<String>) -> Self {
+        Self { value: value.to_string(), label: label.into(), note: String::new() }
+    }
+
+    #[must_use]
+    pub fn note(mut self, note: impl Into<String>) -> Self {
+        self.note = note.into();
+        self
+    }
+}
+
+/// A mark and a word. Marks: met, due, wait, late, out, held, gone.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct State {
+    pub mark: &'static str,
+    pub word: String,
+}
+
+impl State {
+    pub fn new(mark: &'static str, word: impl Into<String>) -> Self {
+        Self { mark, word: word.into() }
+    }
+}
+
+/// A sentence that a page must not hide.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Notice {
+    pub mark: &'static str,
+    pub text: String,
+    /// Where to go from it; empty: nowhere.
+    pub href: String,
+    pub link: String,
+}
+
+impl Notice {
+    pub fn new(mark: &'static str, text: impl Into<String>) -> Self {
+        Self { mark, text: text.into(), href: String::new(), link: String::new() }
+    }
+}
+
+/// One of the things that stand between a lot and its next step.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stand {
+    pub state: State,
+    pub what: String,
+    pub note: String,
+    pub href: String,
+}
+
+/// A figure that can be read from across the block.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Figure {
+    pub name: String,
+    pub value: String,
+    pub unit: String,
+    pub beneath: String,
+    /// The one that the page is about.
+    pub chief: bool,
+}
+
+impl Figure {
+    pub fn new(name: impl Into<String>, value: impl Into<String>, unit: impl Into<String>) -> Self {
+        Self { name: name.into(), value: value.into(), unit: unit.into(), ..Self::default() }
+    }
+
+    #[must_use]
+    pub fn beneath(mut self, text: impl Into<String>) -> Self {
+        self.beneath = text.into();
+        self
+    }
+
+    #[must_use]
+    pub fn chief(mut self) -> Self {
+        self.chief = true;
+        self
+    }
+}
+
+/// A step of the way that a thing came.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Step {
+    pub href: String,
+    pub code: String,
+    /// Where it has no code.
+    pub name: String,
+    pub note: String,
+    pub here: bool,
+}
+
+/// A name and what it is.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Fact {
+    pub name: String,
+    pub value: String,
+    pub href: String,
+}
+
+impl Fact {
+    pub fn new(name: impl Into<String>, value: impl Into<String>) -> Self {
+        Self { name: name.into(), value: value.into(), href: String::new() }
+    }
+
+    #[must_use]
+    pub fn link(mut self, href: impl Into<String>) -> Self {
+        self.href = href.into();
+        self
+    }
+}
+
+/// Where a long list goes on.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Paging {
+    pub newer: String,
+    pub older: String,
+    pub words: String,
+}
+
+/// One of the sheets of an area.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Tab {
+    pub href: String,
+    pub name: String,
+    pub count: String,
+    pub here: bool,
+}
+
+/// A line of the book, as a page shows it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Line {
+    /// "25 Nov"; empty where all lines are of one day.
+    pub day: String,
+    pub time: String,
+    /// "written 09:10" when it was written more than five minutes after it happened.
+    pub later: String,
+    pub what: String,
+    pub href: String,
+    pub code: String,
+    pub state: Option<State>,
+    pub why: String,
+    pub figure: String,
+    pub second: String,
+    pub initials: String,
+    pub person: String,
+    /// Who struck it, when and why; empty: it stands.
+    pub struck: String,
+    /// The page that strikes it; empty: no such link.
+    pub strike: String,
+    /// Just signed.
+    pub fresh: bool,
+}
+
+/// Something that is due.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Due {
+    pub time: String,
+    pub what: String,
+    pub href: String,
+    pub code: String,
+    pub why: String,
+    pub state: State,
+}
+
+/// What a source has become, by weight.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct MassBar {
+    /// The whole bar in words, read out instead of the picture.
+    pub label: String,
+    pub shares: Vec<Share>,
+    /// What is not yet weighed out.
+    pub left: Option<Share>,
+}
+
+/// One part of the mass bar; `start` and `width` are per cent of the bar as plain decimals.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Share {
+    pub nr: usize,
+    pub name: String,
+    pub href: String,
+    pub weight: String,
+    pub percent: String,
+    pub start: String,
+    pub width: String,
+    /// "" or "loss".
+    pub kind: &'static str,
+    /// From which width of page its name has room in the bar; see [`Share::room`].
+    pub fits: &'static str,
+}
+
+impl Share {
+    /// From which width of page a name has room in a segment of this share of the bar, as the class that `parts/mass.html`
+    /// draws. A letter takes about 9.5 px; the bar is about 700, 980 and 1200 px wide at the three widths.
+    pub fn room(name: &str, percent: Percent) -> &'static str {
+        let needs = Decimal::from(34 + name.chars().count() * 19 / 2);
+        let wide_at = |bar: u16| percent.fraction() * Decimal::from(bar) >= needs;
+        match () {
+            () if percent < Percent::new(Decimal::TWO) => "slim",
+            () if wide_at(700) => "middle",
+            () if wide_at(980) => "wide",
+            () if wide_at(1200) => "widest",
+            () => "",
+        }
+    }
+}
+
+/// A chart of readings over time, or of columns to compare. Places are per cent of the plot as plain decimals, `y`
+/// counted downward.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Chart {
+    /// The whole chart in one sentence, read out instead of the picture.
+    pub label: String,
+    pub ys: Vec<Tick>,
+    pub xs: Vec<Tick>,
+    pub curves: Vec<Curve>,
+    pub columns: Vec<Column>,
+    pub points: Vec<Point>,
+    pub limits: Vec<Tick>,
+}
+
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Tick {
+    pub at: String,
+    pub name: String,
+    /// Left out on a phone.
+    pub lesser: bool,
+}
+
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Curve {
+    pub class: &'static str,
+    pub path: String,
+}
+
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Column {
+    pub x: String,
+    pub width: String,
+    pub y: String,
+    pub height: String,
+    pub class: &'static str,
+    pub title: String,
+}
+
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Point {
+    pub x: String,
+    pub y: String,
+    pub class: &'static str,
+    pub title: String,
+}
