@@ -1,2 +1,4 @@
 //! Flitchbook: a small butcher shop's record book for meat that is cured, fermented and dried.
 
+/// Where the book is kept: the private cluster, the pool, migrations, backup and restore.
+pub mod database;
