@@ -20,6 +20,9 @@ pub mod rights;
 /// The one place that asks what time it is.
 pub mod clock;
 
+/// Where the book is kept: the private cluster, the pool, migrations, backup and restore.
+pub mod database;
+
 /// The append-only record, mass as double entry, strikes, replay, verify.
 pub mod book;
 

@@ -1,1 +1,10 @@
-fn main() {}
+//! The tests that need more than a rule: a real PostgreSQL, the whole router.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on says so by stopping; its helpers too")]
+
+mod backup;
+mod block;
+mod book;
+mod cluster;
+mod shop;
+mod signing_in;

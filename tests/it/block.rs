@@ -1,0 +1,122 @@
+//! At the block, through the router and a real database.
+
+use axum::http::StatusCode;
+
+use crate::shop::{Cast, Shop, Things, goes_to};
+
+/// A shop with a carcass of 92.4 kg on the block; the address of its breakdown.
+async fn on_the_block() -> (Shop, Things, String) {
+    let shop = Shop::open().await;
+    let things = shop.things().await;
+    let carcass = shop.carcass(&things, 92_400).await;
+    let opened =
+        shop.post(Cast::Cutter, "/block", &[("lot", &carcass.lot.to_string()), ("cut_list", "")]).await;
+    let path = goes_to(&opened);
+    (shop, things, path)
+}
+
+fn collar<'a>(things: &'a Fields, weight: &'a str) -> Vec<(&'a str, &'a str)> {
+    vec![
+        ("cut", things.collar.as_str()),
+        ("weight", weight),
+        ("weight_unit", "kg"),
+        ("pieces", "2"),
+        ("goes_to", "whole-muscle cure"),
+        ("place", things.cooler.as_str()),
+    ]
+}
+
+struct Fields {
+    collar: String,
+    cooler: String,
+}
+
+impl Fields {
+    fn of(things: &Things) -> Self {
+        Self { collar: things.collar.id.to_string(), cooler: things.cooler.id.to_string() }
+    }
+}
+
+#[tokio::test]
+async fn a_signed_cut_shows_at_once_and_the_balance_moves() {
+    let (shop, things, path) = on_the_block().await;
+    let fields = Fields::of(&things);
+    assert_eq!(goes_to(&shop.post(Cast::Cutter, &path, &collar(&fields, "7.18")).await), path);
+    let page = shop.get(Cast::Cutter, &path).await;
+    assert_eq!(page.all("dl.figures dd.big"), ["92.40 kg", "7.180 kg", "85.22 kg"]);
+    assert_eq!(page.one("table.lines tbody tr .initials"), "CU");
+    assert_eq!(shop.grams("26328-01.01").await.decimal(), rust_decimal::dec!(7180));
+    assert_eq!(shop.grams("26328-01").await.decimal(), rust_decimal::dec!(85220));
+}
+
+#[tokio::test]
+async fn a_weight_is_understood_in_pounds_and_ounces() {
+    let (shop, things, path) = on_the_block().await;
+    shop.post(Cast::Cutter, &path, &collar(&Fields::of(&things), "2 lb 8 oz")).await;
+    // 2.5 lb at 453.59237 g to the pound (NIST SP 811, appendix B).
+    assert_eq!(shop.grams("26328-01.01").await.decimal(), rust_decimal::dec!(1133.98));
+}
+
+#[tokio::test]
+async fn a_cut_heavier_than_what_lies_on_the_block_is_refused_and_stays_typed() {
+    let (shop, things, path) = on_the_block().await;
+    let before = shop.lines().await;
+    let page = shop.post(Cast::Cutter, &path, &collar(&Fields::of(&things), "92.41")).await;
+    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(page.error_at("weight").contains("92.40"), "{}", page.error_at("weight"));
+    assert_eq!(page.attribute("input[name=weight]", "value").as_deref(), Some("92.41"));
+    assert_eq!(shop.lines().await, before);
+}
+
+#[tokio::test]
+async fn a_form_sent_twice_is_one_cut() {
+    let (shop, things, path) = on_the_block().await;
+    let id = shop.get(Cast::Cutter, &path).await.form_id();
+    let fields = Fields::of(&things);
+    let mut sent = vec![("id", id.as_str())];
+    sent.extend(collar(&fields, "7.18"));
+    shop.post_raw(Cast::Cutter, &path, &sent).await;
+    let before = shop.lines().await;
+    assert_eq!(goes_to(&shop.post_raw(Cast::Cutter, &path, &sent).await), path);
+    assert_eq!(shop.lines().await, before);
+}
+
+#[tokio::test]
+async fn another_weight_on_a_form_that_was_signed_before_is_not_lost_in_silence() {
+    let (shop, things, path) = on_the_block().await;
+    let id = shop.get(Cast::Cutter, &path).await.form_id();
+    let fields = Fields::of(&things);
+    for weight in ["7.18", "3.02"] {
+        let mut sent = vec![("id", id.as_str())];
+        sent.extend(collar(&fields, weight));
+        let page = shop.post_raw(Cast::Cutter, &path, &sent).await;
+        if weight == "3.02" {
+            assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+            assert!(page.one(".errors").contains("signed before"), "{}", page.one(".errors"));
+            assert_eq!(page.attribute("input[name=weight]", "value").as_deref(), Some("3.02"));
+        }
+    }
+}
+
+#[tokio::test]
+async fn an_inspector_reads_the_breakdown_and_weighs_nothing() {
+    let (shop, things, path) = on_the_block().await;
+    assert_eq!(shop.get(Cast::Inspector, &path).await.status, StatusCode::OK);
+    assert!(shop.get(Cast::Inspector, &path).await.all("form.sheet").is_empty());
+    let page = shop.post(Cast::Inspector, &path, &collar(&Fields::of(&things), "1")).await;
+    assert_eq!(page.status, StatusCode::FORBIDDEN);
+}
+
+#[tokio::test]
+async fn a_wrong_line_is_struck_and_its_weight_lies_on_the_block_again() {
+    let (shop, things, path) = on_the_block().await;
+    shop.post(Cast::Cutter, &path, &collar(&Fields::of(&things), "7.62")).await;
+    let strike = shop.get(Cast::Cutter, &path).await.attribute("a.strike", "href").unwrap();
+    let struck = shop.post(Cast::Cutter, &strike, &[("reason", "knife lay on the scale")]).await;
+    assert_eq!(struck.status, StatusCode::SEE_OTHER, "{}", struck.text);
+    let page = shop.get(Cast::Cutter, &path).await;
+    assert_eq!(page.all("dl.figures dd.big")[2], "92.40 kg");
+    assert!(page.one("tr.struck").contains("by CU: knife lay on the scale"), "{}", page.one("tr.struck"));
+    assert!(shop.grams("26328-01.01").await.is_zero());
+    assert_eq!(shop.verify().await.findings, []);
+}

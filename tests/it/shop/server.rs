@@ -1,0 +1,100 @@
+//! One throwaway PostgreSQL for the run, and a database per test, cloned from a template.
+
+use std::io::Write;
+use std::os::unix::process::CommandExt;
+use std::path::{Path, PathBuf};
+use std::process::{ChildStdin, Command, Stdio};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::time::{Duration, Instant};
+
+use flitchbook::database::cluster::Search;
+use sqlx::postgres::{PgConnectOptions, PgPoolOptions};
+use sqlx::{AssertSqlSafe, ConnectOptions, PgPool};
+use tokio::sync::OnceCell;
+
+/// The server ends when this end of its pipe closes: with the test process, however that ends.
+struct Server {
+    folder: PathBuf,
+    _until: ChildStdin,
+}
+
+static SERVER: OnceCell<Server> = OnceCell::const_new();
+static NUMBER: AtomicUsize = AtomicUsize::new(0);
+
+/// The name of the database that every test's own is cloned from.
+const TEMPLATE: &str = "template_shop";
+
+/// A database of its own for the test, with all tables and nothing in them.
+pub async fn database() -> PgPool {
+    let server = SERVER.get_or_init(start).await;
+    let name = format!("shop_{}", NUMBER.fetch_add(1, Ordering::SeqCst));
+    let mut postgres = options(server, "postgres").connect().await.unwrap();
+    let clone = format!("CREATE DATABASE {name} TEMPLATE {TEMPLATE}");
+    sqlx::raw_sql(AssertSqlSafe(clone)).execute(&mut postgres).await.unwrap();
+    PgPoolOptions::new().max_connections(3).connect_with(options(server, &name)).await.unwrap()
+}
+
+fn options(server: &Server, database: &str) -> PgConnectOptions {
+    PgConnectOptions::new_without_pgpass().socket(&server.folder).username("flitch").database(database)
+}
+
+async fn start() -> Server {
+    let programs = Search::usual().servers().into_iter().next().expect("PostgreSQL's server programs");
+    let folder = programs.path("initdb").parent().map(Path::to_owned).unwrap();
+    let server = tokio::task::spawn_blocking(move || run(&folder)).await.unwrap();
+    let mut postgres = connect(&server).await;
+    sqlx::raw_sql(AssertSqlSafe(format!("CREATE DATABASE {TEMPLATE}"))).execute(&mut postgres).await.unwrap();
+    flitchbook::database::migrate(&options(&server, TEMPLATE)).await.unwrap();
+    server
+}
+
+async fn connect(server: &Server) -> sqlx::PgConnection {
+    let patience = Instant::now() + Duration::from_secs(30);
+    loop {
+        match options(server, "postgres").connect().await {
+            Ok(connection) => return connection,
+            Err(why) => assert!(Instant::now() < patience, "the tests' server does not answer: {why}"),
+        }
+        tokio::time::sleep(Duration::from_millis(20)).await;
+    }
+}
+
+/// Without fsync, since nothing here outlives the run; in memory where the machine has room there.
+fn run(programs: &Path) -> Server {
+    let base = if Path::new("/dev/shm").is_dir() { "/dev/shm".into() } else { std::env::temp_dir() };
+    let folder = tempfile::Builder::new().prefix("shop-").tempdir_in(base).unwrap().keep();
+    let script = r#"
+        trap '' INT TERM
+        "$1/initdb" -A trust -U flitch -N --no-instructions -D "$2/data" >"$2/log" 2>&1 || exit 1
+        "$1/postgres" -D "$2/data" -k "$2" -c listen_addresses= -c fsync=off -c full_page_writes=off \
+            -c synchronous_commit=off -c max_connections=200 >>"$2/log" 2>&1 &
+        server=$!
+        read -r _
+        kill -QUIT $server
+        wait $server
+        rm -rf "$2"
+    "#;
+    let mut command = Command::new("sh");
+    command.args(["-c", script, "sh"]).arg(programs).arg(&folder).stdin(Stdio::piped()).process_group(0);
+    command.stdout(Stdio::null()).stderr(Stdio::null());
+    if let Some((uid, gid)) = server_user() {
+        std::os::unix::fs::chown(&folder, Some(uid), Some(gid)).unwrap();
+        command.uid(uid).gid(gid);
+    }
+    let mut child = command.spawn().unwrap();
+    let mut until = child.stdin.take().unwrap();
+    until.flush().unwrap();
+    Server { folder, _until: until }
+}
+
+/// PostgreSQL's programs refuse to run as root; then they run as the system's own user for them.
+fn server_user() -> Option<(u32, u32)> {
+    let id = |flag: &str, user: &[&str]| -> Option<u32> {
+        let out = Command::new("id").arg(flag).args(user).output().ok()?;
+        String::from_utf8(out.stdout).ok()?.trim().parse().ok()
+    };
+    if id("-u", &[])? != 0 {
+        return None;
+    }
+    Some((id("-u", &["postgres"])?, id("-g", &["postgres"])?))
+}
