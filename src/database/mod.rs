@@ -12,7 +12,7 @@ use sqlx::postgres::PgConnectOptions;
 
 pub use cluster::{Cluster, ClusterError};
 pub use migrate::{MIGRATIONS, MigrationError, migrate};
-pub use pool::ConnectError;
+pub use pool::{ConnectError, check_address};
 
 /// Where the book is kept.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -27,7 +27,7 @@ pub async fn backup(database: &Database, file: &Path, replace: bool) -> Result<(
 }
 
 async fn dump(database: &Database, tools: &Tools, partial: &Partial) -> Result<(), BackupError> {
-    let out = partial.file.try_clone().map_err(|source| partial.error(source))?;
+    let out = partial.file.try_clone().map_err(|cause| partial.error(cause))?;
     let mut command = tools.connected("pg_dump", database);
     command.args(["--format=custom", "--no-owner", "--no-privileges", "--no-password"]);
     for table in LEFT_BEHIND {
@@ -45,7 +45,7 @@ struct Partial {
 
 impl Partial {
     fn beside(file: &Path) -> Result<Self, BackupError> {
-        let error = |source| BackupError::Write { path: file.to_owned(), source };
+        let error = |cause| BackupError::Write { path: file.to_owned(), cause };
         let name = file.file_name().ok_or_else(|| error(io::ErrorKind::IsADirectory.into()))?;
         let mut partial = std::ffi::OsString::from(".");
         partial.push(name);
@@ -61,11 +61,11 @@ impl Partial {
             .sync_all()
             .and_then(|()| fs::rename(&self.path, file))
             .and_then(|()| File::open(folder)?.sync_all())
-            .map_err(|source| BackupError::Write { path: file.to_owned(), source })
+            .map_err(|cause| BackupError::Write { path: file.to_owned(), cause })
     }
 
-    fn error(&self, source: io::Error) -> BackupError {
-        BackupError::Write { path: self.path.clone(), source }
+    fn error(&self, cause: io::Error) -> BackupError {
+        BackupError::Write { path: self.path.clone(), cause }
     }
 }
 
