@@ -154,6 +154,17 @@ impl Settings {
         })
     }
 
+    /// The same for the demo, which never touches the shop's own book: a folder beside the shop's, with a private
+    /// cluster.
+    #[must_use]
+    pub fn for_demo(mut self) -> Self {
+        let mut name = self.data.file_name().unwrap_or_default().to_owned();
+        name.push("-demo");
+        self.data = self.data.with_file_name(name);
+        self.database = Source::Private(self.data.clone());
+        self
+    }
+
     /// The address that people use and that stands in the tags' codes.
     pub fn origin(&self) -> PublicAddress {
         self.public.clone().unwrap_or_else(|| PublicAddress::of_listener(self.listen))

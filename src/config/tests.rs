@@ -230,3 +230,12 @@ fn the_book_of_an_ordinary_user_lies_in_their_own_data_folder() {
     let said = user(None, None).data_folder().unwrap_err().to_string();
     assert_eq!(said, "data: no folder for the book: the user has no home folder. Name one with --data.");
 }
+
+#[test]
+fn the_demo_never_touches_the_shop_s_own_book() {
+    let start = Start::new()
+        .flag(|given| given.data = Some("/srv/book".into()))
+        .env("DATABASE_URL", "postgres://shop@db.example/book");
+    let demo = start.settings().unwrap().for_demo();
+    assert_eq!(demo.database, Source::Private("/srv/book-demo".into()));
+}

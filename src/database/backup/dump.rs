@@ -14,10 +14,16 @@ use crate::database::Database;
 /// it: it holds the password hashes.
 ///
 /// # Errors
-/// [`BackupError::Exists`] unless `replace`; nothing of that name is made or changed when it fails.
+/// [`BackupError::NoBook`]; [`BackupError::Exists`] unless `replace`; nothing of that name is made or changed when it fails.
 pub async fn backup(database: &Database, file: &Path, replace: bool) -> Result<(), BackupError> {
     if !replace && file.exists() {
         return Err(BackupError::Exists { path: file.to_owned() });
+    }
+    let book: bool = sqlx::query_scalar("SELECT to_regclass('public.entry') IS NOT NULL")
+        .fetch_one(database.pool())
+        .await?;
+    if !book {
+        return Err(BackupError::NoBook);
     }
     let tools = Tools::for_server(server_major(database.pool()).await?)?;
     let partial = Partial::beside(file)?;

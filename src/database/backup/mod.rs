@@ -19,6 +19,9 @@ const LEFT_BEHIND: [&str; 1] = ["session"];
 /// Why a backup was not made or not read back.
 #[derive(Debug, thiserror::Error)]
 pub enum BackupError {
+    #[error("There is no book in the database yet. Nothing was saved.")]
+    NoBook,
+
     #[error("{path} exists already. Choose another name, or add --replace to put the new backup in its place.", path = path.display())]
     Exists { path: PathBuf },
 

@@ -8,6 +8,9 @@ use super::find::OLDEST;
 /// Why the private cluster could not be started, joined or stopped.
 #[derive(Debug, thiserror::Error)]
 pub enum ClusterError {
+    #[error("There is no book in the folder {data}. Name the folder that holds it with --data.", data = data.display())]
+    NoBook { data: PathBuf },
+
     #[error("{}", no_programs())]
     NoPrograms,
 
