@@ -23,6 +23,9 @@ pub mod clock;
 /// Where the book is kept: the private cluster, the pool, migrations, backup and restore.
 pub mod database;
 
+/// The settings: flags, environment, file.
+pub mod config;
+
 /// The append-only record, mass as double entry, strikes, replay, verify.
 pub mod book;
 
@@ -46,3 +49,6 @@ pub mod block;
 
 /// The one router that joins the areas.
 pub mod app;
+
+/// What can be asked of the program from a console.
+pub mod command;

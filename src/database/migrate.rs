@@ -21,9 +21,9 @@ pub enum MigrationError {
     Changed(i64),
 
     #[error(
-        "Step {step} of bringing the book's tables up to this program failed and was undone; the book is as it was before that step: {source}"
+        "Step {step} of bringing the book's tables up to this program failed and was undone; the book is as it was before that step: {cause}"
     )]
-    Failed { step: i64, source: sqlx::Error },
+    Failed { step: i64, cause: sqlx::Error },
 
     #[error("The book's tables could not be checked: {0}")]
     Other(MigrateError),
@@ -45,7 +45,7 @@ async fn run(steps: &Migrator, options: &PgConnectOptions) -> Result<(), Migrati
     outcome.map_err(|error| match error {
         MigrateError::VersionMissing(step) => MigrationError::Newer(step),
         MigrateError::VersionMismatch(step) => MigrationError::Changed(step),
-        MigrateError::ExecuteMigration(source, step) => MigrationError::Failed { step, source },
+        MigrateError::ExecuteMigration(cause, step) => MigrationError::Failed { step, cause },
         other => MigrationError::Other(other),
     })
 }

@@ -12,7 +12,7 @@ use sqlx::postgres::PgConnectOptions;
 
 pub use cluster::{Cluster, ClusterError};
 pub use migrate::{MIGRATIONS, MigrationError, migrate};
-pub use pool::ConnectError;
+pub use pool::{ConnectError, check_address};
 
 /// Where the book is kept.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -67,15 +67,15 @@ pub async fn open(source: &Source, company: Company) -> Result<Database, OpenErr
 
 /// Opens the database as it is, without touching its tables: for a backup, and for a restore into an empty one.
 pub async fn connect(source: &Source, company: Company) -> Result<Database, OpenError> {
-    let cluster = match (source, company) {
-        (Source::Url(_), _) => None,
-        (Source::Private(data), Company::Alone) => Some(Cluster::start(data).await?),
-        (Source::Private(data), Company::Beside) => Some(Cluster::start_or_visit(data).await?),
-    };
-    let options = match (source, &cluster) {
-        (Source::Url(url), _) => pool::parse(url)?,
-        (Source::Private(_), Some(cluster)) => cluster.options(),
-        (Source::Private(_), None) => unreachable!("a private source always comes with its cluster"),
+    let (options, cluster) = match source {
+        Source::Url(url) => (pool::parse(url)?, None),
+        Source::Private(data) => {
+            let cluster = match company {
+                Company::Alone => Cluster::start(data).await?,
+                Company::Beside => Cluster::start_or_visit(data).await?,
+            };
+            (cluster.options(), Some(cluster))
+        }
     };
     match pool::connect(options.clone()).await {
         Ok(pool) => Ok(Database { pool, options, source: source.clone(), cluster }),

@@ -14,6 +14,10 @@ pub struct Choice {
 }
 
 impl Choice {
+    #[allow(
+        clippy::needless_pass_by_value,
+        reason = "ids are copied and texts are handed over; both read well"
+    )]
     pub fn new(value: impl ToString, label: impl Into<String>) -> Self {
         Self { value: value.to_string(), label: label.into(), note: String::new() }
     }

@@ -7,9 +7,7 @@ use time::{Date, OffsetDateTime};
 
 use super::shop::Shop;
 use crate::error::{Errors, Refusal};
-use crate::measure::{
-    self, Celsius, Grams, Humidity, Money, Percent, Ph, PricePerKg, WaterActivity, WeightUnit,
-};
+use crate::measure::{self, Celsius, Grams, Humidity, Money, Percent, Ph, PricePerKg, WaterActivity};
 
 /// The longest text of one line, in characters.
 pub const LINE: usize = 120;
@@ -94,23 +92,19 @@ impl<'a> Reader<'a> {
 
     /// A weight of more than nothing. `unit` is what stands beside the field; empty means the shop's own.
     pub fn weight(&mut self, field: &'static str, text: &str, unit: &str) -> Option<Grams> {
-        let unit = self.unit(unit, self.shop.weight_unit());
+        let unit = unit.parse().unwrap_or(self.shop.weight_unit());
         self.take(field, measure::positive_weight(text, unit))
     }
 
     /// A weight on the small scale: a bare number is grams unless the field says otherwise.
     pub fn small_weight(&mut self, field: &'static str, text: &str, unit: &str) -> Option<Grams> {
-        let unit = self.unit(unit, self.shop.small_unit());
+        let unit = unit.parse().unwrap_or(self.shop.small_unit());
         self.take(field, measure::positive_weight(text, unit))
     }
 
     /// A weight that may be left open.
     pub fn maybe_weight(&mut self, field: &'static str, text: &str, unit: &str) -> Option<Option<Grams>> {
         if text.trim().is_empty() { Some(None) } else { self.weight(field, text, unit).map(Some) }
-    }
-
-    fn unit(&self, text: &str, otherwise: WeightUnit) -> WeightUnit {
-        text.parse().unwrap_or(otherwise)
     }
 
     pub fn temperature(&mut self, field: &'static str, text: &str) -> Option<Celsius> {

@@ -138,6 +138,15 @@ async fn a_backup_that_is_there_already_is_kept_unless_asked() {
 }
 
 #[tokio::test]
+async fn a_database_without_a_book_is_not_saved_as_one() {
+    let (place, files) = (place(), place());
+    let refused =
+        backup(&opened(place.path()).await, &files.path().join("book.backup"), false).await.unwrap_err();
+    assert!(matches!(refused, BackupError::NoBook));
+    assert!(names(files.path()).is_empty());
+}
+
+#[tokio::test]
 async fn a_database_given_by_its_address_is_saved_too() {
     let (place, files) = (place(), place());
     let file = files.path().join("book.backup");

@@ -254,6 +254,15 @@ async fn a_second_instance_on_the_same_folder_is_refused_by_name_and_a_short_com
     start(place.path()).unwrap().stop().await;
 }
 
+#[tokio::test]
+async fn a_short_command_on_a_folder_without_a_book_makes_none() {
+    let place = place();
+    let data = place.path().join("dta");
+    let said = Cluster::start_or_visit(&data).await.unwrap_err().to_string();
+    assert!(said.starts_with("There is no book in the folder"), "{said}");
+    assert!(!data.exists());
+}
+
 #[test]
 fn a_cluster_of_another_version_is_left_alone_and_the_way_to_move_it_is_told() {
     let place = place();

@@ -11,7 +11,7 @@ use crate::error::{OnConstraint, Result};
 use crate::measure::LotCode;
 
 /// The advisory lock that is the pen. Any number would do; this one is "flitch" in ASCII.
-const PEN: i64 = 0x0066_6c69_7463_68;
+const PEN: i64 = 0x0000_666c_6974_6368;
 
 /// Waits until nobody else writes, and keeps the pen until the transaction ends.
 pub async fn take_the_pen(db: &mut PgConnection) -> Result<()> {

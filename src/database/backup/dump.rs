@@ -14,10 +14,16 @@ use crate::database::Database;
 /// it: it holds the password hashes.
 ///
 /// # Errors
-/// [`BackupError::Exists`] unless `replace`; nothing of that name is made or changed when it fails.
+/// [`BackupError::NoBook`]; [`BackupError::Exists`] unless `replace`; nothing of that name is made or changed when it fails.
 pub async fn backup(database: &Database, file: &Path, replace: bool) -> Result<(), BackupError> {
     if !replace && file.exists() {
         return Err(BackupError::Exists { path: file.to_owned() });
+    }
+    let book: bool = sqlx::query_scalar("SELECT to_regclass('public.entry') IS NOT NULL")
+        .fetch_one(database.pool())
+        .await?;
+    if !book {
+        return Err(BackupError::NoBook);
     }
     let tools = Tools::for_server(server_major(database.pool()).await?)?;
     let partial = Partial::beside(file)?;
@@ -27,7 +33,7 @@ pub async fn backup(database: &Database, file: &Path, replace: bool) -> Result<(
 }
 
 async fn dump(database: &Database, tools: &Tools, partial: &Partial) -> Result<(), BackupError> {
-    let out = partial.file.try_clone().map_err(|source| partial.error(source))?;
+    let out = partial.file.try_clone().map_err(|cause| partial.error(cause))?;
     let mut command = tools.connected("pg_dump", database);
     command.args(["--format=custom", "--no-owner", "--no-privileges", "--no-password"]);
     for table in LEFT_BEHIND {
@@ -45,7 +51,7 @@ struct Partial {
 
 impl Partial {
     fn beside(file: &Path) -> Result<Self, BackupError> {
-        let error = |source| BackupError::Write { path: file.to_owned(), source };
+        let error = |cause| BackupError::Write { path: file.to_owned(), cause };
         let name = file.file_name().ok_or_else(|| error(io::ErrorKind::IsADirectory.into()))?;
         let mut partial = std::ffi::OsString::from(".");
         partial.push(name);
@@ -61,11 +67,11 @@ impl Partial {
             .sync_all()
             .and_then(|()| fs::rename(&self.path, file))
             .and_then(|()| File::open(folder)?.sync_all())
-            .map_err(|source| BackupError::Write { path: file.to_owned(), source })
+            .map_err(|cause| BackupError::Write { path: file.to_owned(), cause })
     }
 
-    fn error(&self, source: io::Error) -> BackupError {
-        BackupError::Write { path: self.path.clone(), source }
+    fn error(&self, cause: io::Error) -> BackupError {
+        BackupError::Write { path: self.path.clone(), cause }
     }
 }
 

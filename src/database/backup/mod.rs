@@ -19,14 +19,17 @@ const LEFT_BEHIND: [&str; 1] = ["session"];
 /// Why a backup was not made or not read back.
 #[derive(Debug, thiserror::Error)]
 pub enum BackupError {
+    #[error("There is no book in the database yet. Nothing was saved.")]
+    NoBook,
+
     #[error("{path} exists already. Choose another name, or add --replace to put the new backup in its place.", path = path.display())]
     Exists { path: PathBuf },
 
-    #[error("The backup could not be written to {path}: {source}. No file of that name was made or changed.", path = path.display())]
-    Write { path: PathBuf, source: io::Error },
+    #[error("The backup could not be written to {path}: {cause}. No file of that name was made or changed.", path = path.display())]
+    Write { path: PathBuf, cause: io::Error },
 
-    #[error("{path} could not be read: {source}", path = path.display())]
-    Read { path: PathBuf, source: io::Error },
+    #[error("{path} could not be read: {cause}", path = path.display())]
+    Read { path: PathBuf, cause: io::Error },
 
     #[error("{path} is not a backup of a Flitchbook, or it is damaged. Nothing was restored.", path = path.display())]
     NotABackup { path: PathBuf },
@@ -54,7 +57,7 @@ pub enum BackupError {
     #[error("{what} did not work. It said:\n{said}")]
     Program { what: &'static str, said: String },
 
-    #[error("The database did not answer: {0}")]
+    #[error("The database did not answer")]
     Database(#[from] sqlx::Error),
 }
 

@@ -15,7 +15,7 @@ use crate::database::Database;
 /// # Errors
 /// [`BackupError::BookThere`] when the database has entries; [`BackupError::NotABackup`]; [`BackupError::Strangers`].
 pub async fn restore(database: &Database, file: &Path) -> Result<(), BackupError> {
-    File::open(file).map_err(|source| BackupError::Read { path: file.to_owned(), source })?;
+    File::open(file).map_err(|cause| BackupError::Read { path: file.to_owned(), cause })?;
     let tools = Tools::for_server(server_major(database.pool()).await?)?;
     check_archive(&tools, file).await?;
     make_room(database.pool()).await?;

@@ -8,6 +8,9 @@ use super::find::OLDEST;
 /// Why the private cluster could not be started, joined or stopped.
 #[derive(Debug, thiserror::Error)]
 pub enum ClusterError {
+    #[error("There is no book in the folder {data}. Name the folder that holds it with --data.", data = data.display())]
+    NoBook { data: PathBuf },
+
     #[error("{}", no_programs())]
     NoPrograms,
 
@@ -27,8 +30,8 @@ pub enum ClusterError {
     )]
     InUse { data: PathBuf, pid: Option<i32> },
 
-    #[error("{}", cannot_write(path, source))]
-    Write { path: PathBuf, source: io::Error },
+    #[error("{}", cannot_write(path, cause))]
+    Write { path: PathBuf, cause: io::Error },
 
     #[error(
         "There is too little room for the book on the disk of {path}: {free_mb} MB free, {needed_mb} MB needed. Nothing was written.",
@@ -68,21 +71,21 @@ pub enum ClusterError {
     #[error("{what} did not work.{hint} It said:\n{said}", hint = hint(said))]
     Program { what: &'static str, said: String },
 
-    #[error("{what}: {source}")]
-    Io { what: String, source: io::Error },
+    #[error("{what}: {cause}")]
+    Io { what: String, cause: io::Error },
 }
 
 impl ClusterError {
     /// A failure to write at `path`, put into words by its kind.
     pub(super) fn write(path: &Path) -> impl FnOnce(io::Error) -> Self + use<> {
         let path = path.to_owned();
-        move |source| Self::Write { path, source }
+        move |cause| Self::Write { path, cause }
     }
 
     /// Any other failure of the system, with what was being done.
     pub(super) fn io(what: impl Into<String>) -> impl FnOnce(io::Error) -> Self {
         let what = what.into();
-        move |source| Self::Io { what, source }
+        move |cause| Self::Io { what, cause }
     }
 }
 

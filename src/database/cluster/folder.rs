@@ -13,7 +13,7 @@ use std::ffi::OsStr;
 use std::fs::{self, DirBuilder, Permissions};
 use std::io::{self, Write};
 use std::os::unix::ffi::OsStrExt;
-use std::os::unix::fs::{DirBuilderExt, MetadataExt, PermissionsExt, chown};
+use std::os::unix::fs::{DirBuilderExt, MetadataExt, OpenOptionsExt, PermissionsExt, chown};
 use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
@@ -114,14 +114,15 @@ impl Folder {
         fs::rename(&fresh, path).map_err(ClusterError::write(path))
     }
 
-    /// The server's log, open for appending, and how long it was: what is said from now on stands behind that.
+    /// The server's log, for its owner's eyes (a refused statement stands in it whole), open for appending, and how long it was: what is said from now on stands behind that.
     pub fn open_log(&self) -> Result<(fs::File, u64), ClusterError> {
         let path = self.log();
         let write = || ClusterError::write(&path);
         if fs::metadata(&path).is_ok_and(|log| log.len() > LOG_MAX_BYTES) {
             fs::rename(&path, path.with_extension("log.old")).map_err(write())?;
         }
-        let file = fs::OpenOptions::new().create(true).append(true).open(&path).map_err(write())?;
+        let file =
+            fs::OpenOptions::new().create(true).append(true).mode(0o600).open(&path).map_err(write())?;
         self.keep_owner(&path)?;
         let length = file.metadata().map_err(write())?.len();
         Ok((file, length))

@@ -27,7 +27,10 @@ pub fn create(folder: &Folder, users: &Users, programs: &Programs) -> Result<(),
         return Err(ClusterError::Full { path: folder.root().to_owned(), free_mb, needed_mb: ROOM_MB });
     }
     for left in folder.unfinished() {
-        fs::remove_dir_all(&left).map_err(ClusterError::write(&left))?;
+        if let Err(error) = fs::remove_dir_all(&left) {
+            // The killed start's own initdb may still write there; it is cleared away another time.
+            tracing::warn!(folder = %left.display(), %error, "an unfinished cluster could not be removed");
+        }
     }
     let fresh = Fresh::make(folder, users)?;
     users.must_pass(folder.root())?;

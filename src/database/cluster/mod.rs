@@ -61,9 +61,16 @@ impl Cluster {
     }
 
     /// As [`Cluster::start`], but where another instance runs the server, uses that one and leaves it running. For
-    /// the short commands that a shop gives while its book is open.
+    /// the short commands that a shop gives while its book is open. They make no cluster: a folder's name typed
+    /// wrongly must not end with a backup of nothing.
+    ///
+    /// # Errors
+    /// [`ClusterError::NoBook`], and all of [`Cluster::start`].
     pub async fn start_or_visit(data: &Path) -> Result<Self, ClusterError> {
         let data = data.to_owned();
+        if !data.join("cluster").is_dir() {
+            return Err(ClusterError::NoBook { data });
+        }
         blocking(move || match Self::start_with(&data, &Search::usual()) {
             Err(in_use @ ClusterError::InUse { .. }) => Self::visit(&data).ok_or(in_use),
             other => other,

@@ -274,7 +274,7 @@ impl Shop {
     /// What a lot holds, in grams.
     pub async fn grams(&self, code: &str) -> Grams {
         let code = code.parse().unwrap();
-        let lot = flitchbook::book::db::lot_by_code(&mut *self.app.db().await.unwrap(), &code).await.unwrap();
+        let lot = flitchbook::book::db::lot_by_code(&mut self.app.db().await.unwrap(), &code).await.unwrap();
         lot.unwrap().grams
     }
 

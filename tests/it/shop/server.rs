@@ -81,6 +81,7 @@ fn run(programs: &Path) -> Server {
         std::os::unix::fs::chown(&folder, Some(uid), Some(gid)).unwrap();
         command.uid(uid).gid(gid);
     }
+    #[allow(clippy::zombie_processes, reason = "it outlives us by the moment that it needs to clear up")]
     let mut child = command.spawn().unwrap();
     let mut until = child.stdin.take().unwrap();
     until.flush().unwrap();
