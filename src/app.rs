@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use axum::Router;
+use axum::extract::Request;
 use axum::middleware::{from_fn, from_fn_with_state};
 use axum::routing::get;
 use sqlx::PgPool;
@@ -30,6 +31,12 @@ pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {
     App { book, assets: Arc::new(assets::Assets::new()), site: Arc::new(site) }
 }
 
+/// What stands before every line of the log that a request makes: its number, never what was typed.
+fn span(request: &Request) -> tracing::Span {
+    let number = failure::request_id(request.headers());
+    tracing::info_span!("request", number, method = %request.method(), path = request.uri().path())
+}
+
 /// All pages. Outermost first: the request's number, the log, panics, headers, the page of a failure, same site; then
 /// the session on the signed-in half.
 pub fn router(app: App) -> Router {
@@ -51,7 +58,8 @@ pub fn router(app: App) -> Router {
         .layer(from_fn_with_state(app.clone(), failure::outside))
         .layer(CompressionLayer::new());
     guard::headers(all)
-        .layer(TraceLayer::new_for_http())
+        // A failure is logged once, where it is turned into its page, inside this span.
+        .layer(TraceLayer::new_for_http().make_span_with(span).on_failure(()))
         .layer(PropagateRequestIdLayer::x_request_id())
         .layer(SetRequestIdLayer::x_request_id(failure::Numbers))
         .with_state(app)
