@@ -25,6 +25,8 @@ CREATE TABLE place (
                                           'counter')),
     -- A rail hangs in a chamber, a shelf stands in a cooler.
     within  uuid REFERENCES place,
+    -- Hours between readings of it by hand; none where nobody reads it.
+    read_every smallint CHECK (read_every > 0),
     retired boolean NOT NULL,
     seq     bigint NOT NULL REFERENCES entry
 );

@@ -38,13 +38,14 @@ impl Project for ItemWritten {
 impl Project for PlaceWritten {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
         query!(
-            "INSERT INTO place (id, name, kind, within, retired, seq) VALUES ($1, $2, $3, $4, $5, $6)
+            "INSERT INTO place (id, name, kind, within, read_every, retired, seq) VALUES ($1, $2, $3, $4, $5, $6, $7)
              ON CONFLICT (id) DO UPDATE SET name = excluded.name, kind = excluded.kind, within = excluded.within,
-                 retired = excluded.retired, seq = excluded.seq",
+                 read_every = excluded.read_every, retired = excluded.retired, seq = excluded.seq",
             self.place.0,
             self.name,
             self.kind.word(),
             self.within.map(|place| place.0),
+            self.read_every.map(i16::try_from).transpose().map_err(anyhow::Error::from)?,
             self.retired,
             at.seq as Seq
         )
@@ -126,6 +127,8 @@ pub struct Place {
     pub name: String,
     pub kind: PlaceKind,
     pub within: Option<PlaceId>,
+    /// Hours between readings of it by hand.
+    pub read_every: Option<i16>,
 }
 
 impl Place {
@@ -139,7 +142,8 @@ impl Place {
 pub async fn place(db: &mut PgConnection, id: PlaceId) -> Result<Option<Place>> {
     let place = query_as!(
         Place,
-        r#"SELECT id AS "id: PlaceId", name, kind AS "kind: PlaceKind", within AS "within: PlaceId"
+        r#"SELECT id AS "id: PlaceId", name, kind AS "kind: PlaceKind", within AS "within: PlaceId",
+                  read_every
            FROM place WHERE id = $1 AND NOT retired"#,
         id.0
     );
@@ -150,7 +154,8 @@ pub async fn place(db: &mut PgConnection, id: PlaceId) -> Result<Option<Place>> 
 pub async fn places(db: &mut PgConnection) -> Result<Vec<Place>> {
     let places = query_as!(
         Place,
-        r#"SELECT id AS "id: PlaceId", name, kind AS "kind: PlaceKind", within AS "within: PlaceId"
+        r#"SELECT id AS "id: PlaceId", name, kind AS "kind: PlaceKind", within AS "within: PlaceId",
+                  read_every
            FROM place WHERE NOT retired ORDER BY lower(name)"#
     );
     Ok(places.fetch_all(db).await?)

@@ -116,6 +116,9 @@ pub struct PlaceWritten {
     /// The place that it is in.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub within: Option<PlaceId>,
+    /// Hours between readings of it by hand; none where nobody reads it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub read_every: Option<u16>,
     #[serde(default)]
     pub retired: bool,
 }
@@ -223,6 +226,7 @@ mod tests {
             name: "rail B".into(),
             kind: PlaceKind::Rail,
             within: Some(id),
+            read_every: None,
             retired: false,
         };
         assert_eq!(write_place(rail).expect_err("refused").field, "within");
