@@ -169,6 +169,7 @@ impl Shop {
             kind: PlaceKind::Cooler,
             within: None,
             read_every: None,
+            note: String::new(),
             retired: false,
         })
         .await;
@@ -197,6 +198,7 @@ impl Shop {
             form,
             species: if form.is_meat() { "pig".into() } else { String::new() },
             label_name: String::new(),
+            number: String::new(),
             allergens: vec![],
             sales_price: None,
             by_product: false,
