@@ -166,8 +166,16 @@ impl Shop {
             farm: Named::new(SupplierId(uuid::Uuid::from_u128(205)), "Hazelrigg Farm"),
         };
         let Named { id, name } = things.cooler.clone();
-        self.sign(PlaceWritten { place: id, name, kind: PlaceKind::Cooler, within: None, retired: false })
-            .await;
+        self.sign(PlaceWritten {
+            place: id,
+            name,
+            kind: PlaceKind::Cooler,
+            within: None,
+            read_every: None,
+            note: String::new(),
+            retired: false,
+        })
+        .await;
         self.item(&things.carcass, flitchbook::book::Form::Carcass).await;
         self.item(&things.collar, flitchbook::book::Form::Cut).await;
         self.item(&things.loin, flitchbook::book::Form::Cut).await;
@@ -193,6 +201,7 @@ impl Shop {
             form,
             species: if form.is_meat() { "pig".into() } else { String::new() },
             label_name: String::new(),
+            number: String::new(),
             allergens: vec![],
             sales_price: None,
             by_product: false,
