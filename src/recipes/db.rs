@@ -51,11 +51,13 @@ async fn insert_lines(db: &mut PgConnection, at: &Written, recipe: &RecipeWritte
     let percents: Vec<_> = lines.iter().map(|line| line.percent.decimal()).collect();
     let pers: Vec<_> = lines.iter().map(|line| line.per.word().to_owned()).collect();
     let tolerances: Vec<_> = lines.iter().map(|line| line.tolerance.decimal()).collect();
+    let salts: Vec<_> = lines.iter().map(|line| line.salt.map(Percent::decimal)).collect();
+    let sugars: Vec<_> = lines.iter().map(|line| line.sugar.map(Percent::decimal)).collect();
     query!(
-        "INSERT INTO recipe_line (recipe, version, n, role, item, percent, per, tolerance, seq)
-         SELECT $1, $2, u.n, u.role, u.item, u.percent, u.per, u.tolerance, $3
-         FROM unnest($4::text[], $5::uuid[], $6::numeric[], $7::text[], $8::numeric[])
-              WITH ORDINALITY AS u(role, item, percent, per, tolerance, n)",
+        "INSERT INTO recipe_line (recipe, version, n, role, item, percent, per, tolerance, salt, sugar, seq)
+         SELECT $1, $2, u.n, u.role, u.item, u.percent, u.per, u.tolerance, u.salt, u.sugar, $3
+         FROM unnest($4::text[], $5::uuid[], $6::numeric[], $7::text[], $8::numeric[], $9::numeric[], $10::numeric[])
+              WITH ORDINALITY AS u(role, item, percent, per, tolerance, salt, sugar, n)",
         recipe.recipe.0,
         i32::from(recipe.version),
         at.seq as Seq,
@@ -63,7 +65,9 @@ async fn insert_lines(db: &mut PgConnection, at: &Written, recipe: &RecipeWritte
         &items,
         &percents,
         &pers,
-        &tolerances
+        &tolerances,
+        &salts as &[Option<rust_decimal::Decimal>],
+        &sugars as &[Option<rust_decimal::Decimal>]
     )
     .execute(db)
     .await?;
@@ -174,7 +178,8 @@ pub async fn recipe(db: &mut PgConnection, id: RecipeId, version: Option<u16>) -
 async fn lines(db: &mut PgConnection, id: RecipeId, version: i32) -> Result<Vec<RecipeLine>> {
     let rows = query!(
         r#"SELECT l.role AS "role: Role", l.item AS "item: ItemId", i.name, l.percent AS "percent: Percent",
-                  l.per AS "per: Per", l.tolerance AS "tolerance: Percent"
+                  l.per AS "per: Per", l.tolerance AS "tolerance: Percent", l.salt AS "salt: Percent",
+                  l.sugar AS "sugar: Percent"
            FROM recipe_line l JOIN item i ON i.id = l.item
            WHERE l.recipe = $1 AND l.version = $2 ORDER BY l.n"#,
         id.0,
@@ -188,6 +193,8 @@ async fn lines(db: &mut PgConnection, id: RecipeId, version: i32) -> Result<Vec<
         percent: row.percent,
         per: row.per,
         tolerance: row.tolerance,
+        salt: row.salt,
+        sugar: row.sugar,
     });
     Ok(line.collect())
 }

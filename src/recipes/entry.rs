@@ -49,6 +49,12 @@ pub struct RecipeLine {
     pub per: Per,
     /// How far the weight may be from its target, per cent of the target.
     pub tolerance: Percent,
+    /// Salt in a cure or a mix, per cent of its own weight, where the pack says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub salt: Option<Percent>,
+    /// Sugar in a cure or a mix, per cent of its own weight, where the pack says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sugar: Option<Percent>,
 }
 
 /// What follows after the making: so long in a stage.
@@ -192,6 +198,8 @@ mod tests {
             percent: Percent::new(percent.parse().expect("a decimal")),
             per,
             tolerance: Percent::new(rust_decimal::Decimal::new(role.usual_tolerance(), 2)),
+            salt: None,
+            sugar: None,
         }
     }
 

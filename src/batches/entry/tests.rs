@@ -45,6 +45,8 @@ fn line(n: u16, role: Role, target: &str, tolerance: &str) -> LineStanding {
         percent: Percent::HUNDRED,
         per: Per::Meat,
         tolerance: Percent::new(tolerance.parse().expect("a decimal")),
+        salt: None,
+        sugar: None,
     };
     LineStanding { n, line, target: grams(target), weighed: Grams::ZERO, explained: false }
 }

@@ -63,6 +63,8 @@ pub fn line(role: Role, item: &Named<ItemId>, percent: Decimal) -> RecipeLine {
         percent: Percent::new(percent),
         per: Per::Meat,
         tolerance: Percent::new(Decimal::new(role.usual_tolerance(), 2)),
+        salt: None,
+        sugar: None,
     }
 }
 
@@ -119,7 +121,9 @@ impl Shop {
         let salami = named(ItemId, 309, "pepper salami");
         for (place, kind) in [(&fridge, PlaceKind::CuringFridge), (&chamber, PlaceKind::Chamber)] {
             let (place, name) = (place.id, place.name.clone());
-            self.sign(PlaceWritten { place, name, kind, within: None, retired: false }).await;
+            let note = String::new();
+            self.sign(PlaceWritten { place, name, kind, within: None, read_every: None, note, retired: false })
+                .await;
         }
         for (item, form) in [
             (&salt, Form::Ingredient),
