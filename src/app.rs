@@ -16,11 +16,11 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{block, entries, people, receiving, setup};
+use crate::{batches, block, entries, people, receiving, recipes, setup};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
-    let areas = [people::KINDS, setup::KINDS, receiving::KINDS, block::KINDS];
+    let areas = [people::KINDS, setup::KINDS, receiving::KINDS, block::KINDS, recipes::KINDS, batches::KINDS];
     let own = crate::book::Kind::of::<Struck>();
     Kinds::new(areas.into_iter().flatten().copied().chain([own]))
 }
