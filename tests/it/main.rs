@@ -9,3 +9,4 @@ mod book;
 mod cluster;
 mod shop;
 mod signing_in;
+mod two_instances;
