@@ -6,5 +6,6 @@ mod backup;
 mod block;
 mod book;
 mod cluster;
+mod receiving;
 mod shop;
 mod signing_in;
