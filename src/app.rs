@@ -43,6 +43,7 @@ pub fn router(app: App) -> Router {
     let signed_in = Router::new()
         .merge(people::routes())
         .merge(entries::routes())
+        .merge(receiving::routes())
         .merge(block::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)

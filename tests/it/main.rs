@@ -7,6 +7,7 @@ mod batches;
 mod block;
 mod book;
 mod cluster;
+mod receiving;
 mod shop;
 mod signing_in;
 mod two_instances;
