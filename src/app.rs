@@ -16,11 +16,19 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{batches, block, entries, people, receiving, recipes, setup};
+use crate::{batches, block, costs, entries, people, receiving, recipes, setup};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
-    let areas = [people::KINDS, setup::KINDS, receiving::KINDS, block::KINDS, recipes::KINDS, batches::KINDS];
+    let areas = [
+        people::KINDS,
+        setup::KINDS,
+        receiving::KINDS,
+        costs::KINDS,
+        block::KINDS,
+        recipes::KINDS,
+        batches::KINDS,
+    ];
     let own = crate::book::Kind::of::<Struck>();
     Kinds::new(areas.into_iter().flatten().copied().chain([own]))
 }
@@ -44,6 +52,7 @@ pub fn router(app: App) -> Router {
         .merge(people::routes())
         .merge(entries::routes())
         .merge(receiving::routes())
+        .merge(costs::routes())
         .merge(block::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)
