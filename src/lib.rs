@@ -47,6 +47,9 @@ pub mod receiving;
 /// Breaking down at the block.
 pub mod block;
 
+/// Readings, limits, checks, deviations and holds.
+pub mod checks;
+
 /// The one router that joins the areas.
 pub mod app;
 
