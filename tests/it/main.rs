@@ -5,6 +5,7 @@
 mod backup;
 mod block;
 mod book;
+mod checks;
 mod cluster;
 mod shop;
 mod signing_in;
