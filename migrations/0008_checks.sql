@@ -20,7 +20,7 @@ CREATE INDEX reading_of_batch ON reading (batch, at DESC) WHERE batch IS NOT NUL
 
 CREATE TABLE check_limit (
     id       uuid PRIMARY KEY,
-    name     text NOT NULL CONSTRAINT check_limit_name_key UNIQUE,
+    name     text NOT NULL,
     quantity text NOT NULL CHECK (quantity IN ('temperature', 'humidity', 'ph', 'water activity', 'chlorine')),
     -- What it holds for: one place, every place of a kind, lots of a form, batches while they are in a stage, or batches
     -- at the end of one.
@@ -38,6 +38,7 @@ CREATE TABLE check_limit (
     CHECK (num_nonnulls(least, most) > 0),
     CHECK ((place IS NOT NULL) = (applies = 'place'))
 );
+CREATE UNIQUE INDEX check_limit_name_key ON check_limit (lower(name));
 
 -- One limit that a reading was held against, as it was in force then. The reading itself is in `reading`, same seq.
 CREATE TABLE check_record (

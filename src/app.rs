@@ -16,7 +16,7 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{batches, block, costs, entries, people, receiving, recipes, setup};
+use crate::{batches, block, checks, costs, entries, people, receiving, recipes, setup};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
@@ -28,6 +28,7 @@ pub fn kinds() -> Kinds {
         block::KINDS,
         recipes::KINDS,
         batches::KINDS,
+        checks::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
     Kinds::new(areas.into_iter().flatten().copied().chain([own]))
@@ -54,6 +55,7 @@ pub fn router(app: App) -> Router {
         .merge(receiving::routes())
         .merge(costs::routes())
         .merge(block::routes())
+        .merge(checks::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)
         .layer(from_fn_with_state(app.clone(), me::signed_in));

@@ -56,6 +56,9 @@ pub mod recipes;
 /// One making of a recipe each, from meat to released pieces.
 pub mod batches;
 
+/// Readings, limits, checks, deviations and holds.
+pub mod checks;
+
 /// The one router that joins the areas.
 pub mod app;
 

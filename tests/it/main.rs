@@ -6,6 +6,7 @@ mod backup;
 mod batches;
 mod block;
 mod book;
+mod checks;
 mod cluster;
 mod receiving;
 mod shop;
