@@ -47,6 +47,9 @@ pub mod receiving;
 /// Breaking down at the block.
 pub mod block;
 
+/// Where things hang, and what they weigh there.
+pub mod hanging;
+
 /// The one router that joins the areas.
 pub mod app;
 
