@@ -15,11 +15,11 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{block, entries, hanging, people, receiving, setup};
+use crate::{block, entries, hanging, lots, people, receiving, setup};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
-    let areas = [people::KINDS, setup::KINDS, receiving::KINDS, block::KINDS, hanging::KINDS];
+    let areas = [people::KINDS, setup::KINDS, receiving::KINDS, block::KINDS, hanging::KINDS, lots::KINDS];
     let own = crate::book::Kind::of::<Struck>();
     Kinds::new(areas.into_iter().flatten().copied().chain([own]))
 }
@@ -38,6 +38,7 @@ pub fn router(app: App) -> Router {
         .merge(entries::routes())
         .merge(block::routes())
         .merge(hanging::routes())
+        .merge(lots::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)
         .layer(from_fn_with_state(app.clone(), me::signed_in));

@@ -50,6 +50,9 @@ pub mod block;
 /// Where things hang, and what they weigh there.
 pub mod hanging;
 
+/// The page of any lot or piece, and finding it by its code.
+pub mod lots;
+
 /// The one router that joins the areas.
 pub mod app;
 

@@ -16,7 +16,7 @@ use crate::web::App;
 pub use db::{Weighing, hanging, hook, hung, lies, weigh_ins};
 pub use entry::is_weighed_in;
 pub use hung::{Hung, Loss};
-pub use web::weigh::path as weigh_path;
+pub use web::weigh::{difference, path as weigh_path};
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[Kind::of::<entry::LotsMoved>(), Kind::of::<entry::PieceWeighed>()];
