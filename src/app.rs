@@ -15,11 +15,20 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{block, entries, hanging, lots, people, receiving, setup};
+use crate::{batches, block, entries, hanging, lots, people, receiving, recipes, setup};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
-    let areas = [people::KINDS, setup::KINDS, receiving::KINDS, block::KINDS, hanging::KINDS, lots::KINDS];
+    let areas = [
+        people::KINDS,
+        setup::KINDS,
+        receiving::KINDS,
+        block::KINDS,
+        recipes::KINDS,
+        batches::KINDS,
+        hanging::KINDS,
+        lots::KINDS,
+    ];
     let own = crate::book::Kind::of::<Struck>();
     Kinds::new(areas.into_iter().flatten().copied().chain([own]))
 }
