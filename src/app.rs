@@ -15,7 +15,7 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{batches, block, entries, hanging, lots, people, receiving, recipes, setup};
+use crate::{batches, block, checks, entries, hanging, lots, people, receiving, recipes, setup};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
@@ -26,6 +26,7 @@ pub fn kinds() -> Kinds {
         block::KINDS,
         recipes::KINDS,
         batches::KINDS,
+        checks::KINDS,
         hanging::KINDS,
         lots::KINDS,
     ];

@@ -53,6 +53,9 @@ pub mod recipes;
 /// One making of a recipe each, from meat to released pieces.
 pub mod batches;
 
+/// Readings, limits, checks, deviations and holds.
+pub mod checks;
+
 /// Where things hang, and what they weigh there.
 pub mod hanging;
 
