@@ -16,7 +16,7 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{batches, block, checks, costs, entries, people, receiving, recipes, setup};
+use crate::{batches, block, checks, costs, entries, hanging, lots, people, receiving, recipes, setup};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
@@ -29,6 +29,8 @@ pub fn kinds() -> Kinds {
         recipes::KINDS,
         batches::KINDS,
         checks::KINDS,
+        hanging::KINDS,
+        lots::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
     Kinds::new(areas.into_iter().flatten().copied().chain([own]))
@@ -56,6 +58,8 @@ pub fn router(app: App) -> Router {
         .merge(costs::routes())
         .merge(block::routes())
         .merge(checks::routes())
+        .merge(hanging::routes())
+        .merge(lots::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)
         .layer(from_fn_with_state(app.clone(), me::signed_in));

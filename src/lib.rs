@@ -59,6 +59,12 @@ pub mod batches;
 /// Readings, limits, checks, deviations and holds.
 pub mod checks;
 
+/// Where things hang, and what they weigh there.
+pub mod hanging;
+
+/// The page of any lot or piece, and finding it by its code.
+pub mod lots;
+
 /// The one router that joins the areas.
 pub mod app;
 
