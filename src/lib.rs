@@ -47,6 +47,9 @@ pub mod receiving;
 /// Breaking down at the block.
 pub mod block;
 
+/// Packs, dockets, customers, discards.
+pub mod dispatch;
+
 /// The one router that joins the areas.
 pub mod app;
 
