@@ -15,11 +15,19 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{block, dispatch, entries, people, receiving, setup};
+use crate::{batches, block, dispatch, entries, people, receiving, recipes, setup};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
-    let areas = [people::KINDS, setup::KINDS, receiving::KINDS, block::KINDS, dispatch::KINDS];
+    let areas = [
+        people::KINDS,
+        setup::KINDS,
+        receiving::KINDS,
+        block::KINDS,
+        recipes::KINDS,
+        batches::KINDS,
+        dispatch::KINDS,
+    ];
     let own = crate::book::Kind::of::<Struck>();
     Kinds::new(areas.into_iter().flatten().copied().chain([own]))
 }

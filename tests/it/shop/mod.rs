@@ -1,5 +1,6 @@
 //! A shop for a test: its own database, the whole router, and a cast of people who sign in.
 
+mod making;
 mod page;
 mod server;
 
@@ -25,6 +26,8 @@ use time::macros::datetime;
 use time::{Duration, OffsetDateTime};
 use tower::ServiceExt;
 
+#[allow(unused_imports, reason = "for the stories of every area")]
+pub use making::{Larder, Made, MadePiece, line, step};
 pub use page::Page;
 pub use server::database;
 
@@ -163,8 +166,16 @@ impl Shop {
             farm: Named::new(SupplierId(uuid::Uuid::from_u128(205)), "Hazelrigg Farm"),
         };
         let Named { id, name } = things.cooler.clone();
-        self.sign(PlaceWritten { place: id, name, kind: PlaceKind::Cooler, within: None, retired: false })
-            .await;
+        self.sign(PlaceWritten {
+            place: id,
+            name,
+            kind: PlaceKind::Cooler,
+            within: None,
+            read_every: None,
+            note: String::new(),
+            retired: false,
+        })
+        .await;
         self.item(&things.carcass, flitchbook::book::Form::Carcass).await;
         self.item(&things.collar, flitchbook::book::Form::Cut).await;
         self.item(&things.loin, flitchbook::book::Form::Cut).await;
@@ -190,6 +201,7 @@ impl Shop {
             form,
             species: if form.is_meat() { "pig".into() } else { String::new() },
             label_name: String::new(),
+            number: String::new(),
             allergens: vec![],
             sales_price: None,
             by_product: false,
