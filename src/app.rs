@@ -16,7 +16,7 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{batches, block, checks, costs, entries, hanging, lots, people, receiving, recipes, setup};
+use crate::{batches, block, checks, costs, dispatch, entries, hanging, lots, people, receiving, recipes, setup};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
@@ -30,6 +30,7 @@ pub fn kinds() -> Kinds {
         batches::KINDS,
         checks::KINDS,
         hanging::KINDS,
+        dispatch::KINDS,
         lots::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
@@ -59,6 +60,7 @@ pub fn router(app: App) -> Router {
         .merge(block::routes())
         .merge(checks::routes())
         .merge(hanging::routes())
+        .merge(dispatch::routes())
         .merge(lots::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)

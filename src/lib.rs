@@ -62,6 +62,9 @@ pub mod checks;
 /// Where things hang, and what they weigh there.
 pub mod hanging;
 
+/// Packs, dockets, customers, discards.
+pub mod dispatch;
+
 /// The page of any lot or piece, and finding it by its code.
 pub mod lots;
 
