@@ -47,6 +47,9 @@ pub mod receiving;
 /// Breaking down at the block.
 pub mod block;
 
+/// From any code back to the door and forward to whoever got it.
+pub mod trace;
+
 /// The one router that joins the areas.
 pub mod app;
 

@@ -8,3 +8,4 @@ mod book;
 mod cluster;
 mod shop;
 mod signing_in;
+mod trace;
