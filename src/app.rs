@@ -16,7 +16,7 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{batches, block, checks, costs, dispatch, entries, hanging, lots, people, receiving, recipes, setup};
+use crate::{batches, block, checks, costs, dispatch, entries, hanging, lots, people, receiving, recipes, setup, trace};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
@@ -61,6 +61,7 @@ pub fn router(app: App) -> Router {
         .merge(checks::routes())
         .merge(hanging::routes())
         .merge(dispatch::routes())
+        .merge(trace::routes())
         .merge(lots::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)

@@ -65,6 +65,9 @@ pub mod hanging;
 /// Packs, dockets, customers, discards.
 pub mod dispatch;
 
+/// From any code back to the door and forward to whoever got it.
+pub mod trace;
+
 /// The page of any lot or piece, and finding it by its code.
 pub mod lots;
 

@@ -135,7 +135,7 @@ impl std::str::FromStr for Form {
 }
 
 /// One side of a movement: a lot, or an account outside the lots and whose it is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Side {
     Lot(LotId),
     Account(Account, Option<Uuid>),

@@ -267,3 +267,96 @@ pub struct Point {
     pub class: &'static str,
     pub title: String,
 }
+
+/// A row of a tree that comes flat, in the order of reading. A depth grows by one at most.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct TreeRow {
+    pub depth: usize,
+    /// The first row of a deeper level.
+    pub opens: bool,
+    /// The next row is deeper.
+    pub parent: bool,
+    /// How many levels end after it.
+    pub closes: usize,
+    /// What was asked for.
+    pub here: bool,
+    pub href: String,
+    pub code: String,
+    pub name: String,
+    pub weight: String,
+    pub note: String,
+    pub state: Option<State>,
+}
+
+impl TreeRow {
+    /// Fills in where levels open and close, from the depths.
+    pub fn nest(rows: &mut [Self]) {
+        let depths: Vec<usize> = rows.iter().map(|row| row.depth).collect();
+        for (at, row) in rows.iter_mut().enumerate() {
+            let next = depths.get(at + 1).copied().unwrap_or(0);
+            row.opens = at > 0 && depths[at] > depths[at - 1];
+            row.parent = next > row.depth;
+            row.closes = row.depth.saturating_sub(next);
+        }
+    }
+}
+
+/// A trace as a picture; every place is in px from the top left.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Picture {
+    /// The whole picture in one sentence, read out instead of it.
+    pub label: String,
+    pub width: u32,
+    pub height: u32,
+    pub stages: Vec<PictureStage>,
+    pub links: Vec<PictureLink>,
+    pub nodes: Vec<PictureNode>,
+}
+
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct PictureStage {
+    pub x: u32,
+    pub name: String,
+}
+
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct PictureLink {
+    pub path: String,
+    /// On the way through what was asked for.
+    pub on: bool,
+}
+
+/// A node is 54 px high. Its class is "", "here", "held", "gone" or "folded".
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct PictureNode {
+    pub x: u32,
+    pub y: u32,
+    pub width: u32,
+    pub class: &'static str,
+    pub href: String,
+    /// A code where it is `coded`, a name otherwise.
+    pub head: String,
+    pub coded: bool,
+    pub weight: String,
+    pub beneath: String,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_flat_tree_opens_and_closes_its_levels() {
+        let depths = [0, 1, 2, 2, 1, 0];
+        let mut rows: Vec<TreeRow> =
+            depths.into_iter().map(|depth| TreeRow { depth, ..TreeRow::default() }).collect();
+        TreeRow::nest(&mut rows);
+        let opened = rows.iter().filter(|row| row.opens).count();
+        let closed: usize = rows.iter().map(|row| row.closes).sum();
+        assert_eq!((opened, closed), (2, 2));
+        assert_eq!(
+            rows.iter().map(|row| row.parent).collect::<Vec<_>>(),
+            [true, true, false, false, false, false]
+        );
+    }
+}

@@ -11,4 +11,5 @@ mod cluster;
 mod receiving;
 mod shop;
 mod signing_in;
+mod trace;
 mod two_instances;

@@ -1,6 +1,7 @@
 //! A shop for a test: its own database, the whole router, and a cast of people who sign in.
 
 mod making;
+mod made_up;
 mod page;
 mod server;
 
@@ -28,6 +29,7 @@ use tower::ServiceExt;
 
 #[allow(unused_imports, reason = "for the stories of every area")]
 pub use making::{Larder, Made, MadePiece, line, step};
+pub use made_up::{Opened, Shifted};
 pub use page::Page;
 pub use server::database;
 
@@ -217,13 +219,28 @@ impl Shop {
 
     /// A pig carcass of this weight in the cooler.
     pub async fn carcass(&self, things: &Things, grams: i64) -> LotReceived {
+        self.received(things, "D-1", grams, |_| {}).await
+    }
+
+    /// A pig carcass of this weight, or whatever `told` makes of it, on a docket of its own.
+    pub async fn received(
+        &self,
+        things: &Things,
+        docket: &str,
+        grams: i64,
+        told: impl FnOnce(&mut LotReceived),
+    ) -> LotReceived {
         let mut pen = self.pen(Cast::Owner).await;
         let delivery = flitchbook::ids::DeliveryId::made_by(pen.next().id);
-        let received =
-            DeliveryReceived { delivery, supplier: things.farm.clone(), docket: "D-1".into(), vehicle: None };
+        let received = DeliveryReceived {
+            delivery,
+            supplier: things.farm.clone(),
+            docket: docket.into(),
+            vehicle: None,
+        };
         pen.append(received).await.unwrap();
         let day = self.app.book.clock.now().date();
-        let lot = LotReceived {
+        let mut lot = LotReceived {
             delivery,
             supplier: things.farm.clone(),
             lot: flitchbook::ids::LotId::made_by(pen.next().id),
@@ -239,6 +256,7 @@ impl Shop {
             held: None,
             checked: None,
         };
+        told(&mut lot);
         pen.append(lot.clone()).await.unwrap();
         pen.commit().await.unwrap();
         lot
