@@ -47,6 +47,9 @@ pub mod receiving;
 /// Breaking down at the block.
 pub mod block;
 
+/// The first start of an empty book, and the lists that come with the program.
+pub mod start;
+
 /// The one router that joins the areas.
 pub mod app;
 
