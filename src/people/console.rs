@@ -28,9 +28,14 @@ impl Newcomer {
         let initials = initials(&mut errors, &self.initials, name.as_deref());
         let sign_in = sign_in_name(&mut errors, &self.sign_in);
         match (name, initials, sign_in) {
-            (Some(name), Some(initials), Some(sign_in)) if errors.is_empty() => {
-                Ok(PersonAdded { person, name, sign_in, initials, roles: self.roles.clone(), by_console: true })
-            }
+            (Some(name), Some(initials), Some(sign_in)) if errors.is_empty() => Ok(PersonAdded {
+                person,
+                name,
+                sign_in,
+                initials,
+                roles: self.roles.clone(),
+                by_console: true,
+            }),
             _ => Err(errors),
         }
     }
@@ -43,10 +48,14 @@ pub async fn may_add(app: &App, newcomer: &Newcomer) -> Result<()> {
     let person = newcomer.read(PersonId::made_by(fresh_id()))?;
     for other in db::people(&mut conn).await? {
         if other.sign_in == person.sign_in {
-            return Err(Refusal::of("Somebody signs in with this name already. `person reset` gives a new password.").into());
+            return Err(Refusal::of(
+                "Somebody signs in with this name already. `person reset` gives a new password.",
+            )
+            .into());
         }
         if other.initials == person.initials.as_str() {
-            let say = format!("{} signs with {} already. Give others with --initials.", other.name, other.initials);
+            let say =
+                format!("{} signs with {} already. Give others with --initials.", other.name, other.initials);
             return Err(Refusal::of(say).into());
         }
     }

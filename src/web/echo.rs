@@ -92,7 +92,7 @@ mod tests {
     fn a_weight_is_said_back_in_both_systems_with_what_it_leaves() {
         assert_eq!(
             ask(UnitSystem::Metric, "8.16", "kg", "20540.00"),
-            r#"{"ok":true,"metric":"8.160 kg","imperial":"17 lb 15.8 oz","left":"12.38 kg"}"#
+            r#"{"ok":true,"metric":"8.160 kg","imperial":"18 lb 0 oz","left":"12.38 kg"}"#
         );
         assert!(ask(UnitSystem::Us, "2", "", "").contains(r#""imperial":"2 lb 0.0 oz""#));
     }

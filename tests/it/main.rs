@@ -6,5 +6,8 @@ mod backup;
 mod block;
 mod book;
 mod cluster;
+mod people;
+mod setup;
 mod shop;
 mod signing_in;
+mod start;
