@@ -71,6 +71,9 @@ pub mod trace;
 /// The page of any lot or piece, and finding it by its code.
 pub mod lots;
 
+/// The first start of an empty book, and the lists that come with the program.
+pub mod start;
+
 /// The one router that joins the areas.
 pub mod app;
 

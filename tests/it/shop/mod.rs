@@ -95,6 +95,7 @@ impl Shop {
         let site = Site {
             address: "https://book.example".into(),
             secure: true,
+            trust_proxy: false,
             session_days: 30,
             hashing: Hashing::ForTests,
         };
@@ -127,6 +128,7 @@ impl Shop {
                 sign_in: sign_in.into(),
                 initials,
                 roles: vec![role],
+                by_console: false,
             })
             .await;
             let mut conn = shop.app.db().await.unwrap();
