@@ -15,7 +15,7 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{batches, block, dispatch, entries, people, receiving, recipes, setup};
+use crate::{batches, block, dispatch, entries, labels, people, receiving, recipes, setup};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
@@ -46,6 +46,7 @@ pub fn router(app: App) -> Router {
         .merge(entries::routes())
         .merge(block::routes())
         .merge(dispatch::routes())
+        .merge(labels::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)
         .layer(from_fn_with_state(app.clone(), me::signed_in));

@@ -56,6 +56,9 @@ pub mod batches;
 /// Packs, dockets, customers, discards.
 pub mod dispatch;
 
+/// Tags and pack labels at their true size.
+pub mod labels;
+
 /// The one router that joins the areas.
 pub mod app;
 
