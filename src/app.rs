@@ -16,7 +16,8 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, echo, failure, guard, me};
-use crate::{batches, block, checks, costs, dispatch, entries, hanging, lots, people, receiving, recipes, setup, start, trace};
+use crate::{batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes, setup, start, trace};
+use crate::web::{App, Failed, Site, assets, failure, guard, me};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
@@ -64,6 +65,7 @@ pub fn router(app: App) -> Router {
         .merge(hanging::routes())
         .merge(dispatch::routes())
         .merge(trace::routes())
+        .merge(labels::routes())
         .merge(lots::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)

@@ -68,6 +68,9 @@ pub mod dispatch;
 /// From any code back to the door and forward to whoever got it.
 pub mod trace;
 
+/// Tags and pack labels at their true size.
+pub mod labels;
+
 /// The page of any lot or piece, and finding it by its code.
 pub mod lots;
 

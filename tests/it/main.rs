@@ -8,6 +8,7 @@ mod block;
 mod book;
 mod checks;
 mod cluster;
+mod dispatch;
 mod people;
 mod receiving;
 mod setup;

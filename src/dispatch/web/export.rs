@@ -73,7 +73,7 @@ fn row(me: &Me, line: &Sent) -> [String; 15] {
         one_line(&line.consignee),
         line.code.to_string(),
         line.description.clone(),
-        line.grams.in_unit(WeightUnit::Kilogram).to_string(),
+        line.grams.in_unit(WeightUnit::Kilogram).normalize().to_string(),
         line.price.map(|price| price.to_string()).unwrap_or_default(),
         line.price.map(|_| me.shop.currency.code().to_owned()).unwrap_or_default(),
         if line.struck { "struck".into() } else { String::new() },
