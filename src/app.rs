@@ -37,6 +37,7 @@ pub fn router(app: App) -> Router {
         .merge(people::routes())
         .merge(entries::routes())
         .merge(block::routes())
+        .merge(recipes::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)
         .layer(from_fn_with_state(app.clone(), me::signed_in));

@@ -7,5 +7,6 @@ mod batches;
 mod block;
 mod book;
 mod cluster;
+mod recipes;
 mod shop;
 mod signing_in;
