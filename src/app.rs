@@ -36,6 +36,7 @@ pub fn router(app: App) -> Router {
     let signed_in = Router::new()
         .merge(people::routes())
         .merge(entries::routes())
+        .merge(receiving::routes())
         .merge(block::routes())
         .merge(recipes::routes())
         .fallback(async || Error::NotFound)

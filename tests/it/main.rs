@@ -8,5 +8,6 @@ mod block;
 mod book;
 mod cluster;
 mod recipes;
+mod receiving;
 mod shop;
 mod signing_in;

@@ -232,6 +232,7 @@ impl Shop {
             animal: None,
             goods: None,
             held: None,
+            checked: None,
         };
         pen.append(lot.clone()).await.unwrap();
         pen.commit().await.unwrap();
