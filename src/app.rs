@@ -61,6 +61,7 @@ pub fn router(app: App) -> Router {
         .merge(receiving::routes())
         .merge(costs::routes())
         .merge(block::routes())
+        .merge(recipes::routes())
         .merge(checks::routes())
         .merge(hanging::routes())
         .merge(dispatch::routes())

@@ -11,6 +11,7 @@ mod cluster;
 mod dispatch;
 mod people;
 mod receiving;
+mod recipes;
 mod setup;
 mod shop;
 mod signing_in;
