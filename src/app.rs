@@ -15,11 +15,19 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{block, checks, entries, people, receiving, setup};
+use crate::{batches, block, checks, entries, people, receiving, recipes, setup};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
-    let areas = [people::KINDS, setup::KINDS, receiving::KINDS, block::KINDS, checks::KINDS];
+    let areas = [
+        people::KINDS,
+        setup::KINDS,
+        receiving::KINDS,
+        block::KINDS,
+        recipes::KINDS,
+        batches::KINDS,
+        checks::KINDS,
+    ];
     let own = crate::book::Kind::of::<Struck>();
     Kinds::new(areas.into_iter().flatten().copied().chain([own]))
 }
@@ -37,6 +45,7 @@ pub fn router(app: App) -> Router {
         .merge(people::routes())
         .merge(entries::routes())
         .merge(block::routes())
+        .merge(recipes::routes())
         .merge(checks::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)

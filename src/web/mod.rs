@@ -10,6 +10,7 @@ pub mod ledger;
 pub mod me;
 pub mod page;
 pub mod parts;
+pub mod qr;
 pub mod reader;
 pub mod shop;
 

@@ -3,9 +3,11 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on says so by stopping; its helpers too")]
 
 mod backup;
+mod batches;
 mod block;
 mod book;
 mod checks;
 mod cluster;
+mod recipes;
 mod shop;
 mod signing_in;

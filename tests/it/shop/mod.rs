@@ -1,5 +1,6 @@
 //! A shop for a test: its own database, the whole router, and a cast of people who sign in.
 
+mod making;
 mod page;
 mod server;
 
@@ -25,6 +26,8 @@ use time::macros::datetime;
 use time::{Duration, OffsetDateTime};
 use tower::ServiceExt;
 
+#[allow(unused_imports, reason = "for the stories of every area")]
+pub use making::{Larder, Made, MadePiece, line, step};
 pub use page::Page;
 pub use server::database;
 
