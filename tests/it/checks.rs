@@ -84,7 +84,7 @@ async fn a_held_carcass_does_not_come_on_the_block_until_the_decision_is_signed(
     let opened = [("lot", lot.as_str()), ("cut_list", "")];
     let page = shop.post(Cast::Cutter, "/block", &opened).await;
     assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(page.error_at("lot").contains("on hold"), "{}", page.error_at("lot"));
+    assert!(page.one(".errors").contains("is on hold: cooler 1 at 6.2"), "{}", page.one(".errors"));
 
     let action = format!("{deviation}/corrective-action");
     goes_to(&shop.post(Cast::Cutter, &action, &WHOLE).await);
@@ -122,6 +122,7 @@ async fn it_is_not_closed_with_three_of_the_four_parts() {
     let page = shop.post(Cast::Owner, &format!("{deviation}/decision"), &decided).await;
     assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert_eq!(shop.lines().await, before);
+    assert!(page.one(".errors").contains("What becomes of the product"), "{}", page.one(".errors"));
     assert!(held(&shop, &code).await.is_some());
     goes_to(&shop.post(Cast::Cutter, &format!("{deviation}/corrective-action"), &WHOLE[3..]).await);
     goes_to(&shop.post(Cast::Owner, &format!("{deviation}/decision"), &decided).await);
@@ -209,6 +210,7 @@ async fn a_struck_check_lets_go_what_it_held() {
     assert!(page.all("form.sheet").is_empty());
     let late = shop.post(Cast::Owner, &format!("{deviation}/corrective-action"), &WHOLE).await;
     assert_eq!(late.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(late.one(".errors").contains("was struck"), "{}", late.one(".errors"));
     assert_eq!(shop.verify().await.findings, []);
 }
 
@@ -318,7 +320,8 @@ async fn without_a_limit_it_is_a_reading_with_its_instrument() {
         [("lot", lot.as_str()), ("quantity", "ph"), ("value", "5,62"), ("instrument", instrument.as_str())];
     assert_eq!(goes_to(&shop.post(Cast::Curer, "/checks/record", &form).await), "/checks");
     let line = shop.get(Cast::Curer, "/checks").await.all("table.lines tbody tr").pop().unwrap();
-    assert!(line.contains("pH of 26328-01 with pH meter pH 5.62"), "{line}");
+    assert!(line.starts_with("09:40 pH of 26328-01 with pH meter"), "{line}");
+    assert!(line.contains("pH 5.62"), "{line}");
     let mut conn = shop.app.db().await.unwrap();
     let on = On::Lot(lot.parse().unwrap());
     let readings = checks::readings_of(&mut conn, on, MORNING, MORNING + Duration::hours(1)).await.unwrap();

@@ -9,11 +9,12 @@ use sqlx::PgConnection;
 use uuid::Uuid;
 
 use super::super::db;
-use super::super::entry::{self, Applies, LimitWritten, Quantity, Stage, Value};
+use super::super::entry::{self, Applies, LimitWritten, Quantity, Value};
 use super::{Sheet, tabs};
 use crate::book::Form as LotForm;
 use crate::error::{Error, Errors, Refusal, Result};
 use crate::ids::{LimitId, PlaceId};
+use crate::recipes::Stage;
 use crate::rights::Right;
 use crate::rights::needs::Keep;
 use crate::setup::{self, entry::PlaceKind};
@@ -142,8 +143,8 @@ pub async fn holds_for(conn: &mut PgConnection) -> Result<Vec<Choice>> {
         .into_iter()
         .map(Applies::Kind)
         .chain(places)
-        .chain(Stage::ALL.into_iter().map(Applies::Stage))
-        .chain(Stage::ALL.into_iter().map(Applies::End))
+        .chain(Stage::ALL.iter().copied().map(Applies::Stage))
+        .chain(Stage::ALL.iter().copied().map(Applies::End))
         .chain(LotForm::ALL.into_iter().map(Applies::Form));
     Ok(all.map(|applies| Choice::new(key(&applies), applies.text())).collect())
 }
