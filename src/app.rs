@@ -15,11 +15,11 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, echo, failure, guard, me};
-use crate::{block, entries, people, receiving, setup, start};
+use crate::{block, costs, entries, people, receiving, setup, start};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
-    let areas = [people::KINDS, setup::KINDS, receiving::KINDS, block::KINDS];
+    let areas = [people::KINDS, setup::KINDS, receiving::KINDS, costs::KINDS, block::KINDS];
     let own = crate::book::Kind::of::<Struck>();
     Kinds::new(areas.into_iter().flatten().copied().chain([own]))
 }
@@ -38,6 +38,7 @@ pub fn router(app: App) -> Router {
         .merge(people::routes())
         .merge(setup::routes())
         .merge(entries::routes())
+        .merge(costs::routes())
         .merge(block::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)
