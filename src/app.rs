@@ -15,7 +15,7 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{batches, block, checks, entries, hanging, lots, people, receiving, recipes, setup};
+use crate::{batches, block, checks, entries, hanging, lots, people, receiving, recipes, setup, today};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
@@ -49,6 +49,7 @@ pub fn router(app: App) -> Router {
         .merge(block::routes())
         .merge(hanging::routes())
         .merge(lots::routes())
+        .merge(today::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)
         .layer(from_fn_with_state(app.clone(), me::signed_in));

@@ -62,6 +62,9 @@ pub mod hanging;
 /// The page of any lot or piece, and finding it by its code.
 pub mod lots;
 
+/// What is due, late and done today.
+pub mod today;
+
 /// The one router that joins the areas.
 pub mod app;
 

@@ -7,5 +7,8 @@ mod batches;
 mod block;
 mod book;
 mod cluster;
+mod hanging;
+mod lots;
 mod shop;
 mod signing_in;
+mod today;

@@ -5,8 +5,8 @@ use uuid::Uuid;
 
 use crate::book::{Project, Seq, Written};
 use crate::checks::entry::{
-    Applies, CheckRecorded, DeviationClosed, DeviationCorrected, HoldLifted, LimitWritten, LotHeld, ReadingTaken,
-    Value,
+    Applies, CheckRecorded, DeviationClosed, DeviationCorrected, HoldLifted, LimitWritten, LotHeld,
+    ReadingTaken, Value,
 };
 use crate::error::{OnConstraint, Result};
 
@@ -178,9 +178,12 @@ impl Project for DeviationClosed {
         query!("UPDATE deviation SET closed_by = NULL WHERE closed_by = $1", at.seq as Seq)
             .execute(&mut *db)
             .await?;
-        query!("UPDATE deviation_lot SET decision = NULL, decided_by = NULL WHERE decided_by = $1", at.seq as Seq)
-            .execute(db)
-            .await?;
+        query!(
+            "UPDATE deviation_lot SET decision = NULL, decided_by = NULL WHERE decided_by = $1",
+            at.seq as Seq
+        )
+        .execute(db)
+        .await?;
         Ok(())
     }
 }

@@ -76,7 +76,16 @@ struct Row {
 impl From<Row> for Listed {
     fn from(row: Row) -> Self {
         let Row { id, what, opened_at, lots, closed, struck, seq, cause, control, prevent, product } = row;
-        Self { id, what, opened_at, lots, parts: Parts { cause, control, prevent, product }, closed, struck, seq }
+        Self {
+            id,
+            what,
+            opened_at,
+            lots,
+            parts: Parts { cause, control, prevent, product },
+            closed,
+            struck,
+            seq,
+        }
     }
 }
 

@@ -59,7 +59,12 @@ macro_rules! rows {
 
 /// All limits, those in force first.
 pub async fn limits(db: &mut PgConnection) -> Result<Vec<LimitWritten>> {
-    rows!("ORDER BY c.retired, c.applies DESC, lower(c.name)").fetch_all(db).await?.into_iter().map(Row::read).collect()
+    rows!("ORDER BY c.retired, c.applies DESC, lower(c.name)")
+        .fetch_all(db)
+        .await?
+        .into_iter()
+        .map(Row::read)
+        .collect()
 }
 
 /// One limit.

@@ -9,8 +9,8 @@ mod records;
 mod subjects;
 
 pub use deviations::{
-    Action, Concerned, Listed, OpenDeviation, all_open_deviations, concerned, deviation, listed, open_deviations,
-    standing,
+    Action, Concerned, Listed, OpenDeviation, all_open_deviations, concerned, deviation, listed,
+    open_deviations, standing,
 };
 pub use due::{Due, due};
 pub use holds::{HeldLot, hold, holds};

@@ -130,7 +130,11 @@ pub async fn lots_of_batch(db: &mut PgConnection, batch: BatchId) -> Result<Vec<
 }
 
 /// These lots and everything that entries of this moment or later made of them, as far as it still weighs something.
-async fn and_made_since(db: &mut PgConnection, lots: &[LotId], at: OffsetDateTime) -> Result<Vec<Named<LotId>>> {
+async fn and_made_since(
+    db: &mut PgConnection,
+    lots: &[LotId],
+    at: OffsetDateTime,
+) -> Result<Vec<Named<LotId>>> {
     let ids: Vec<Uuid> = lots.iter().map(|lot| lot.0).collect();
     let rows = query!(
         r#"WITH RECURSIVE walk AS (

@@ -200,7 +200,9 @@ pub struct Standing {
 impl Standing {
     fn open(&self) -> Result<(), Refusal> {
         if self.struck {
-            return Err(Refusal::of("The line that opened this deviation was struck. There is nothing to decide."));
+            return Err(Refusal::of(
+                "The line that opened this deviation was struck. There is nothing to decide.",
+            ));
         }
         if self.closed {
             return Err(Refusal::of("This deviation is closed. Strike its closing line to go on with it."));
@@ -264,7 +266,10 @@ mod tests {
             deviation: DeviationId(Uuid::from_u128(9)),
             what: "cooler 1 at 6.2 °C".into(),
             laid_by: Seq(12),
-            lots: decisions.iter().map(|(n, decision)| Decided { lot: lot(*n), decision: *decision }).collect(),
+            lots: decisions
+                .iter()
+                .map(|(n, decision)| Decided { lot: lot(*n), decision: *decision })
+                .collect(),
             words: "core was cold".into(),
         }
     }

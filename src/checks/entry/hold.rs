@@ -77,7 +77,9 @@ pub fn lift(hold: Hold, words: String) -> Result<HoldLifted, Refusal> {
         return Err(Refusal::of("This hold is lifted already."));
     }
     if hold.of_open_deviation {
-        return Err(Refusal::of("A deviation holds this lot. What becomes of it is decided there, with its corrective action."));
+        return Err(Refusal::of(
+            "A deviation holds this lot. What becomes of it is decided there, with its corrective action.",
+        ));
     }
     Ok(HoldLifted { lot: hold.lot, laid_by: hold.laid_by, reason: hold.reason, words })
 }

@@ -246,7 +246,8 @@ mod tests {
 
     #[test]
     fn exactly_at_the_limit_is_met_and_one_hundredth_past_it_is_not() {
-        let band = limit(Applies::Kind(PlaceKind::CuringFridge), Some(celsius(200)), Some(celsius(400))).kept();
+        let band =
+            limit(Applies::Kind(PlaceKind::CuringFridge), Some(celsius(200)), Some(celsius(400))).kept();
         assert!(band.met(celsius(200)) && band.met(celsius(400)));
         assert!(!band.met(celsius(199)) && !band.met(celsius(401)));
     }
@@ -281,8 +282,10 @@ mod tests {
 
     #[test]
     fn a_limit_no_longer_in_force_is_held_against_nothing() {
-        let retired =
-            LimitWritten { retired: true, ..limit(Applies::Kind(PlaceKind::Cooler), None, Some(celsius(400))) };
+        let retired = LimitWritten {
+            retired: true,
+            ..limit(Applies::Kind(PlaceKind::Cooler), None, Some(celsius(400)))
+        };
         let cooler = Where { kind: Some(PlaceKind::Cooler), ..Where::default() };
         assert!(against(&[retired], &cooler, Quantity::Temperature, true).is_empty());
     }

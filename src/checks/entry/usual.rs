@@ -18,7 +18,16 @@ pub struct Usual {
 /// The limits offered to a shop with none, by what it measures in: the figures that its own inspectors know.
 pub fn usual(system: UnitSystem) -> Vec<Usual> {
     let [cooler, counter] = chilled(system);
-    vec![cooler, counter, freezer(), curing_fridge(system), chamber_temperature(), chamber_humidity(), ph(), sanitizer()]
+    vec![
+        cooler,
+        counter,
+        freezer(),
+        curing_fridge(system),
+        chamber_temperature(),
+        chamber_humidity(),
+        ph(),
+        sanitizer(),
+    ]
 }
 
 fn celsius(hundredths: i32) -> Option<Value> {

@@ -116,9 +116,7 @@ impl Value {
     /// was measured finer is shown finer.
     pub fn figure(self, system: UnitSystem) -> String {
         match (self, system) {
-            (Self::Temperature(value), UnitSystem::Us) => {
-                signed(value.fahrenheit().round_dp(1), 1)
-            }
+            (Self::Temperature(value), UnitSystem::Us) => signed(value.fahrenheit().round_dp(1), 1),
             (Self::Temperature(value), UnitSystem::Metric) => signed(value.decimal(), 1),
             (Self::Humidity(_) | Self::Chlorine(_), _) => signed(self.decimal(), 0),
             (Self::Ph(_), _) => signed(self.decimal(), 2),

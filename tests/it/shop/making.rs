@@ -122,8 +122,16 @@ impl Shop {
         for (place, kind) in [(&fridge, PlaceKind::CuringFridge), (&chamber, PlaceKind::Chamber)] {
             let (place, name) = (place.id, place.name.clone());
             let note = String::new();
-            self.sign(PlaceWritten { place, name, kind, within: None, read_every: None, note, retired: false })
-                .await;
+            self.sign(PlaceWritten {
+                place,
+                name,
+                kind,
+                within: None,
+                read_every: None,
+                note,
+                retired: false,
+            })
+            .await;
         }
         for (item, form) in [
             (&salt, Form::Ingredient),
