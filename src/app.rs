@@ -47,6 +47,8 @@ pub fn router(app: App) -> Router {
         .merge(people::routes())
         .merge(entries::routes())
         .merge(block::routes())
+        .merge(recipes::routes())
+        .merge(checks::routes())
         .merge(hanging::routes())
         .merge(lots::routes())
         .merge(today::routes())

@@ -28,7 +28,6 @@ pub const KINDS: &[Kind] = &[
     Kind::of::<entry::HoldLifted>(),
 ];
 
-#[cfg(any())]
 pub fn routes() -> Router<App> {
     use web::{deviation, deviations, hold, holds, index, limit, limits, record, records};
     Router::new()

@@ -1,14 +1,15 @@
 //! SQL of recipes and their versions.
 
 use sqlx::{PgConnection, query, query_as, query_scalar};
-use time::OffsetDateTime;
+use time::{Date, OffsetDateTime};
 
 use super::entry::{RecipeLine, RecipeRetired, RecipeStep, RecipeWritten};
 use super::words::{Per, RecipeKind, Role, Stage};
 use crate::book::{Project, Seq, Written};
 use crate::error::{OnConstraint, Result};
-use crate::ids::{ItemId, Named, RecipeId};
-use crate::measure::Percent;
+use crate::ids::{ItemId, LotId, Named, RecipeId};
+use crate::measure::{Grams, LotCode, Percent};
+use crate::standards::curing::Strength;
 
 impl Project for RecipeWritten {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
@@ -228,4 +229,108 @@ impl Recipe {
     pub fn named(&self) -> Named<RecipeId> {
         Named::new(self.id, self.name.clone())
     }
+}
+
+/// A recipe as the list of them shows it.
+pub struct Listed {
+    pub id: RecipeId,
+    pub name: String,
+    pub retired: bool,
+    pub version: i32,
+    pub kind: RecipeKind,
+    pub product_name: String,
+    pub written_at: OffsetDateTime,
+}
+
+/// All recipes in their last version: those in use first, each part by name.
+pub async fn listed(db: &mut PgConnection) -> Result<Vec<Listed>> {
+    let rows = query_as!(
+        Listed,
+        r#"SELECT DISTINCT ON (r.retired, lower(r.name), r.id)
+                  r.id AS "id: RecipeId", r.name, r.retired, v.version, v.kind AS "kind: RecipeKind",
+                  i.name AS product_name, v.written_at
+           FROM recipe r JOIN recipe_version v ON v.recipe = r.id JOIN item i ON i.id = v.product
+           ORDER BY r.retired, lower(r.name), r.id, v.version DESC"#
+    );
+    Ok(rows.fetch_all(db).await?)
+}
+
+/// A version of a recipe, and when it was written.
+pub struct Version {
+    pub version: i32,
+    pub written_at: OffsetDateTime,
+}
+
+/// The versions of a recipe, the last one first.
+pub async fn versions(db: &mut PgConnection, id: RecipeId) -> Result<Vec<Version>> {
+    let rows = query_as!(
+        Version,
+        "SELECT version, written_at FROM recipe_version WHERE recipe = $1 ORDER BY version DESC",
+        id.0
+    );
+    Ok(rows.fetch_all(db).await?)
+}
+
+/// A lot of an ingredient or a casing that holds something.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OnHand {
+    pub lot: LotId,
+    pub code: LotCode,
+    pub item: ItemId,
+    pub grams: Grams,
+    pub held: bool,
+    pub best_before: Option<Date>,
+    pub supplier_lot: String,
+    /// What its pack states; none where it states nothing.
+    pub strength: Option<Strength>,
+}
+
+struct OnHandRow {
+    lot: LotId,
+    code: LotCode,
+    item: ItemId,
+    grams: Grams,
+    held: bool,
+    best_before: Option<Date>,
+    supplier_lot: Option<String>,
+    nitrite: Option<Percent>,
+    nitrate: Option<Percent>,
+}
+
+impl From<OnHandRow> for OnHand {
+    fn from(row: OnHandRow) -> Self {
+        let strength = (row.nitrite.is_some() || row.nitrate.is_some()).then(|| Strength {
+            nitrite: row.nitrite.unwrap_or_default(),
+            nitrate: row.nitrate.unwrap_or_default(),
+        });
+        let OnHandRow { lot, code, item, grams, held, best_before, .. } = row;
+        Self {
+            lot,
+            code,
+            item,
+            grams,
+            held,
+            best_before,
+            supplier_lot: row.supplier_lot.unwrap_or_default(),
+            strength,
+        }
+    }
+}
+
+/// The lots on hand of some things, what keeps shortest first. Joins what came through the door, since a query for each
+/// lot would be one for each row of a page.
+pub async fn on_hand(db: &mut PgConnection, items: &[ItemId]) -> Result<Vec<OnHand>> {
+    let items: Vec<_> = items.iter().map(|item| item.0).collect();
+    let rows = query_as!(
+        OnHandRow,
+        r#"SELECT l.id AS "lot: LotId", l.code AS "code: LotCode", l.item AS "item: ItemId", l.grams AS "grams: Grams",
+                  EXISTS (SELECT 1 FROM hold h WHERE h.lot = l.id AND h.lifted_by IS NULL) AS "held!",
+                  r.best_before AS "best_before?", r.supplier_lot AS "supplier_lot?",
+                  r.nitrite AS "nitrite: Percent", r.nitrate AS "nitrate: Percent"
+           FROM lot l LEFT JOIN received r ON r.lot = l.id AND r.struck_by IS NULL
+           WHERE l.item = ANY($1) AND l.grams > 0 AND l.form IN ('ingredient', 'casing') AND l.struck_by IS NULL
+           ORDER BY r.best_before NULLS LAST, l.code_day, l.code_number, l.code_piece"#,
+        &items
+    );
+    Ok(rows.fetch_all(db).await?.into_iter().map(OnHand::from).collect())
 }

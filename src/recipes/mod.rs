@@ -4,16 +4,33 @@
 
 pub mod db;
 pub mod entry;
+mod ingoing;
 mod proportions;
+pub mod web;
 mod words;
 
-use crate::book::Kind;
+use axum::Router;
+use axum::routing::{get, post};
 
-pub use db::{Recipe, recipe};
+use crate::book::Kind;
+use crate::web::App;
+
+pub use db::{Listed, OnHand, Recipe, listed, on_hand, recipe};
 pub use entry::{RecipeLine, RecipeStep};
+pub use ingoing::{IngoingBoth, ingoing, of_meat, salt_in, sugar_in};
 pub use proportions::Proportions;
 pub(crate) use words::words;
 pub use words::{Per, RecipeKind, Role, Stage};
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[Kind::of::<entry::RecipeWritten>(), Kind::of::<entry::RecipeRetired>()];
+
+pub fn routes() -> Router<App> {
+    Router::new()
+        .route("/recipes", get(web::index::page))
+        .route("/recipes/new", get(web::write::blank).post(web::write::first))
+        .route("/recipes/{id}", get(web::show::page))
+        .route("/recipes/{id}/versions", get(web::write::from_last).post(web::write::next))
+        .route("/recipes/{id}/scale", get(web::scale::page))
+        .route("/recipes/{id}/retirement", post(web::show::retire))
+}

@@ -5,10 +5,11 @@ use time::OffsetDateTime;
 use uuid::Uuid;
 
 use crate::book;
-use crate::checks::entry::{On, Stage, Subject, Where};
+use crate::checks::entry::{On, Subject, Where};
 use crate::error::Result;
 use crate::ids::{BatchId, LotId, Named, PlaceId};
 use crate::measure::LotCode;
+use crate::recipes::Stage;
 use crate::setup;
 
 /// Something that readings can be taken on.
@@ -39,33 +40,36 @@ pub async fn subject(db: &mut PgConnection, on: On) -> Result<Option<Found>> {
 async fn lot(db: &mut PgConnection, id: LotId) -> Result<Option<Found>> {
     let Some(lot) = book::db::lot(db, id).await?.filter(|lot| !lot.struck) else { return Ok(None) };
     let batch = query!(
-        r#"SELECT b.id AS "id: BatchId", b.stage FROM batch b LEFT JOIN piece p ON p.batch = b.id
+        r#"SELECT b.id AS "id: BatchId", b.stage AS "stage: Stage" FROM batch b LEFT JOIN piece p ON p.batch = b.id
            WHERE (b.mix = $1 OR p.lot = $1) AND b.struck_by IS NULL LIMIT 1"#,
         id.0
     )
     .fetch_optional(db)
     .await?;
-    let stage: Option<Stage> = batch.as_ref().and_then(|batch| batch.stage.parse().ok());
     Ok(Some(Found {
         subject: Subject::Lot(lot.named()),
         what: lot.item_name,
-        here: Where { form: Some(lot.form), stage, ..Where::default() },
+        here: Where {
+            form: Some(lot.form),
+            stage: batch.as_ref().map(|batch| batch.stage),
+            ..Where::default()
+        },
         batch: batch.map(|batch| batch.id),
     }))
 }
 
 async fn batch(db: &mut PgConnection, id: BatchId) -> Result<Option<Found>> {
     let row = query!(
-        "SELECT b.code, b.stage, i.name FROM batch b JOIN item i ON i.id = b.product
-         WHERE b.id = $1 AND b.struck_by IS NULL",
+        r#"SELECT b.code, b.stage AS "stage: Stage", i.name FROM batch b JOIN item i ON i.id = b.product
+           WHERE b.id = $1 AND b.struck_by IS NULL"#,
         id.0
     )
     .fetch_optional(db)
     .await?;
     Ok(row.map(|row| Found {
         subject: Subject::Batch(Named::new(id, row.code)),
-        what: format!("{}, {}", row.name, row.stage),
-        here: Where { stage: row.stage.parse().ok(), ..Where::default() },
+        what: format!("{}, {}", row.name, row.stage.word()),
+        here: Where { stage: Some(row.stage), ..Where::default() },
         batch: Some(id),
     }))
 }

@@ -7,42 +7,8 @@ use crate::book::{Effects, Entry, Form, Line, Say};
 use crate::error::Refusal;
 use crate::ids::{LimitId, Named, PlaceId};
 use crate::measure::UnitSystem;
+use crate::recipes::Stage;
 use crate::setup::entry::PlaceKind;
-
-/// A stage of a batch for which a limit can hold.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Stage {
-    Making,
-    Curing,
-    Resting,
-    Fermenting,
-    Drying,
-    Holding,
-}
-
-impl Stage {
-    pub const ALL: [Self; 6] =
-        [Self::Making, Self::Curing, Self::Resting, Self::Fermenting, Self::Drying, Self::Holding];
-
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Making => "making",
-            Self::Curing => "curing",
-            Self::Resting => "resting",
-            Self::Fermenting => "fermenting",
-            Self::Drying => "drying",
-            Self::Holding => "holding",
-        }
-    }
-}
-
-impl std::str::FromStr for Stage {
-    type Err = ();
-    fn from_str(text: &str) -> Result<Self, ()> {
-        Self::ALL.into_iter().find(|stage| stage.word() == text).ok_or(())
-    }
-}
 
 /// What a limit holds for.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

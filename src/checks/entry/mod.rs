@@ -12,6 +12,6 @@ pub use deviation::{
     Decided, Decision, DeviationClosed, DeviationCorrected, Part, Parts, Standing, close, correct,
 };
 pub use hold::{Hold, HoldLifted, LotHeld, hold, lift};
-pub use limit::{Against, Applies, LimitWritten, Stage, Where, against, write_limit};
+pub use limit::{Against, Applies, LimitWritten, Where, against, write_limit};
 pub use usual::{Usual, usual};
 pub use value::{Quantity, Value, band};

@@ -1,8 +1,9 @@
 //! The limits that a shop can start with. Each is the shop's own to change; the shop's regulator has the last word.
 
-use super::limit::{Applies, Stage};
+use super::limit::Applies;
 use super::value::Value;
 use crate::measure::{Celsius, Humidity, Ph, Ppm, UnitSystem};
+use crate::recipes::Stage;
 use crate::setup::entry::PlaceKind;
 
 /// A limit that is offered.
