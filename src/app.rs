@@ -16,7 +16,8 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, echo, failure, guard, me};
-use crate::{batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes, setup, start, trace};
+use crate::{batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes, setup, start, today, trace};
+use crate::web::{App, Failed, Site, assets, failure, guard, me};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
@@ -67,6 +68,7 @@ pub fn router(app: App) -> Router {
         .merge(trace::routes())
         .merge(labels::routes())
         .merge(lots::routes())
+        .merge(today::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)
         .layer(from_fn_with_state(app.clone(), me::signed_in));

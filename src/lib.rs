@@ -74,6 +74,9 @@ pub mod labels;
 /// The page of any lot or piece, and finding it by its code.
 pub mod lots;
 
+/// What is due, late and done today.
+pub mod today;
+
 /// The first start of an empty book, and the lists that come with the program.
 pub mod start;
 

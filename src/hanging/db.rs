@@ -9,7 +9,7 @@ use super::entry::{LotsMoved, OnTheHook, PieceWeighed};
 use super::hung::Hung;
 use crate::book::{self, Form, Project, Seq, Written};
 use crate::error::Result;
-use crate::ids::{BatchId, InstrumentId, LotId, PlaceId};
+use crate::ids::{BatchId, LotId, PlaceId};
 use crate::measure::{Grams, LotCode, Percent};
 
 impl Project for LotsMoved {
@@ -61,6 +61,9 @@ pub async fn on_the_hook(db: &mut PgConnection, lot: LotId) -> Result<Option<OnT
     let Some(lot) = book::db::lot(db, lot).await? else { return Ok(None) };
     let row = query!(
         r#"SELECT p.batch AS "batch?: BatchId", p.green AS "green?: Grams",
+                  (SELECT sum(m.grams) FROM movement m JOIN entry e ON e.seq = m.seq
+                   WHERE m.lot = l.id AND m.grams > 0 AND e.kind NOT IN ('piece.weighed', 'entry.struck')
+                     AND NOT EXISTS (SELECT 1 FROM strike s WHERE s.seq = m.seq)) AS "went_in: Grams",
                   coalesce(b.stage IN ('curing', 'resting'), false) AS "in_cure!",
                   coalesce((SELECT max(w.at) FROM weigh_in w WHERE w.lot = l.id AND w.struck_by IS NULL),
                            p.green_at, l.opened_at) AS "since!",
@@ -79,6 +82,7 @@ pub async fn on_the_hook(db: &mut PgConnection, lot: LotId) -> Result<Option<OnT
         batch: row.batch,
         in_cure: row.in_cure,
         green: row.green,
+        went_in: row.went_in.unwrap_or_default(),
         since: row.since,
         on_the_block: row.on_the_block,
     }))
@@ -212,22 +216,6 @@ pub async fn climate(db: &mut PgConnection, place: PlaceId, since: OffsetDateTim
            ORDER BY at, seq"#,
         place.0,
         since
-    );
-    Ok(rows.fetch_all(db).await?)
-}
-
-/// Something that weighs.
-pub struct Scale {
-    pub id: InstrumentId,
-    pub name: String,
-}
-
-/// The scales in use, by name.
-pub async fn scales(db: &mut PgConnection) -> Result<Vec<Scale>> {
-    let rows = query_as!(
-        Scale,
-        r#"SELECT id AS "id: InstrumentId", name FROM instrument
-           WHERE measures = 'weight' AND NOT retired ORDER BY lower(name)"#
     );
     Ok(rows.fetch_all(db).await?)
 }

@@ -151,6 +151,8 @@ pub struct OnTheHook {
     /// Whether its batch lies in cure or rests: then what is lost is purge.
     pub in_cure: bool,
     pub green: Option<Grams>,
+    /// Its meat and the cure that was laid on it: more than that it cannot weigh without a reason.
+    pub went_in: Grams,
     /// When it became what it is, or was weighed in last.
     pub since: OffsetDateTime,
     pub on_the_block: bool,
@@ -230,7 +232,7 @@ fn can_be_weighed(hook: &OnTheHook) -> Result<(), Refusal> {
     Ok(())
 }
 
-/// Nothing grows heavier by hanging: a gain, or more than the green weight, is explained.
+/// Nothing grows heavier by hanging: a gain, or more than the green weight and the cure on it, is explained.
 fn explained(weighed: &Weighed, hook: &OnTheHook, say: &Say) -> Result<(), Refusal> {
     if !weighed.reason.is_empty() {
         return Ok(());
@@ -245,7 +247,7 @@ fn explained(weighed: &Weighed, hook: &OnTheHook, say: &Say) -> Result<(), Refus
         return Err(Refusal::at("reason", message));
     }
     match hook.green {
-        Some(green) if weighed.weight > green => {
+        Some(green) if weighed.weight > green.max(hook.went_in) => {
             let message = format!("That is more than its green weight of {}. Say why.", say.weight(green));
             Err(Refusal::at("reason", message))
         }

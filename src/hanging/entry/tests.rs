@@ -33,6 +33,7 @@ fn on_the_hook(grams: i64) -> OnTheHook {
         batch: Some(BatchId(Uuid::from_u128(4))),
         in_cure: false,
         green: Some(Grams::whole(2_460)),
+        went_in: Grams::whole(2_460),
         since: HUNG,
         on_the_block: false,
     }
@@ -90,6 +91,8 @@ fn a_gain_needs_a_reason_and_comes_from_found() {
 fn more_than_the_green_weight_needs_a_reason_even_when_it_was_more_before() {
     let hook = on_the_hook(2_500);
     assert_eq!(refused_at(reads(2_480), &hook), "reason");
+    let cured = OnTheHook { went_in: Grams::whole(2_530), ..hook.clone() };
+    assert!(weigh_in(reads(2_480), &cured, &SAY).is_ok(), "its cure is on it");
     let brined = Weighed { reason: "took up brine".into(), ..reads(2_480) };
     assert!(weigh_in(brined, &hook, &SAY).is_ok());
 }

@@ -21,6 +21,7 @@ use crate::measure::{Grams, LotCode};
 use crate::rights::Right;
 use crate::rights::needs::Hang;
 use crate::setup;
+use crate::setup::entry::Measures;
 use crate::web::ledger::{self, Style};
 use crate::web::parts::{Choice, Fact, Line};
 use crate::web::{App, Area, Form, Frame, Me, Query, Reader, Shop, Signer, fresh_id, page};
@@ -200,10 +201,9 @@ async fn sign(app: &App, me: &Me, form: &Form<WeighForm>) -> Result<Option<Seq>>
 
 async fn scale(db: &mut PgConnection, id: Option<InstrumentId>) -> Result<Option<Named<InstrumentId>>> {
     let Some(id) = id else { return Ok(None) };
-    let scales = db::scales(db).await?;
-    let scale = scales.into_iter().find(|scale| scale.id == id);
+    let scale = setup::instrument(db, id).await?.filter(|one| one.measures == Measures::Weight);
     let scale = scale.ok_or_else(|| Refusal::at("scale", "There is no such scale."))?;
-    Ok(Some(Named::new(scale.id, scale.name)))
+    Ok(Some(scale.named()))
 }
 
 /// The one place that draws this page.
@@ -216,7 +216,8 @@ async fn ask(
     signed: Option<Seq>,
 ) -> Result<Response> {
     let mut conn = app.db().await?;
-    let scales = db::scales(&mut conn).await?;
+    let instruments = setup::instruments(&mut conn).await?;
+    let scales = instruments.into_iter().filter(|one| one.measures == Measures::Weight);
     let round = round(&mut conn, me, &mut form).await?;
     let piece = piece(&mut conn, me, &form.code).await?;
     form.known = piece.as_ref().map(|piece| piece.code.clone()).unwrap_or_default();
@@ -229,7 +230,7 @@ async fn ask(
         errors,
         piece,
         round,
-        scales: scales.into_iter().map(|scale| Choice::new(scale.id, scale.name)).collect(),
+        scales: scales.map(|scale| Choice::new(scale.id, scale.name)).collect(),
         lines,
         may_hang: me.may(Right::Hang),
     };

@@ -4,7 +4,7 @@ mod came;
 mod piece;
 
 pub use came::{Became, Source, became, came_from};
-pub use piece::{Cure, Deviation, Stage, Went, batch, cures, deviations, stages, went_in};
+pub use piece::{Cure, Stage, Went, batch, cures, stages, went_in};
 
 use sqlx::{PgConnection, query, query_scalar};
 

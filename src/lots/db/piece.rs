@@ -4,7 +4,7 @@ use sqlx::{PgConnection, query_as};
 use time::OffsetDateTime;
 
 use crate::error::Result;
-use crate::ids::{BatchId, DeviationId, LotId, RecipeId};
+use crate::ids::{BatchId, LotId, RecipeId};
 use crate::measure::{Grams, LotCode};
 
 /// The batch of a piece.
@@ -110,24 +110,6 @@ pub async fn stages(db: &mut PgConnection, batch: BatchId) -> Result<Vec<Stage>>
            FROM batch_stage s JOIN batch b ON b.id = s.batch LEFT JOIN place p ON p.id = s.place
            WHERE s.batch = $1 AND s.struck_by IS NULL ORDER BY s.at, s.seq"#,
         batch.0
-    );
-    Ok(rows.fetch_all(db).await?)
-}
-
-/// A deviation that concerns a lot and is open.
-pub struct Deviation {
-    pub id: DeviationId,
-    pub what: String,
-    pub opened_at: OffsetDateTime,
-}
-
-pub async fn deviations(db: &mut PgConnection, lot: LotId) -> Result<Vec<Deviation>> {
-    let rows = query_as!(
-        Deviation,
-        r#"SELECT d.id AS "id: DeviationId", d.what, d.opened_at
-           FROM deviation_lot n JOIN deviation d ON d.id = n.deviation
-           WHERE n.lot = $1 AND d.closed_by IS NULL AND d.struck_by IS NULL ORDER BY d.opened_at"#,
-        lot.0
     );
     Ok(rows.fetch_all(db).await?)
 }

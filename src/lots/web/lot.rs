@@ -80,7 +80,7 @@ async fn head(
         way: way::way(lot, &sources, brought, |grams| me.shop.weight(grams)),
         lines: lines.collect(),
         trace: format!("/trace?code={code}"),
-        label: format!("/labels?lot={}", lot.id),
+        label: format!("/labels?lots={code}"),
         move_it: format!("/hanging/move?code={code}"),
         read_it: format!("/checks/record?lot={}", lot.id),
         may_hang: me.may(Right::Hang) && !lot.struck && !lot.grams.is_zero(),

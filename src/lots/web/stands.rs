@@ -3,8 +3,9 @@
 
 use time::Duration;
 
-use super::super::db::{Cure, Deviation, Stage};
+use super::super::db::{Cure, Stage};
 use crate::book::Lot;
+use crate::checks::OpenDeviation;
 use crate::hanging::Hung;
 use crate::web::parts::{Stand, State};
 use crate::web::{Me, ledger};
@@ -13,7 +14,7 @@ use crate::web::{Me, ledger};
 pub struct Known {
     pub cures: Vec<Cure>,
     pub stages: Vec<Stage>,
-    pub deviations: Vec<Deviation>,
+    pub deviations: Vec<OpenDeviation>,
 }
 
 pub fn stands(me: &Me, lot: &Lot, piece: &Hung, known: &Known) -> Vec<Stand> {
