@@ -27,6 +27,7 @@ pub fn kinds() -> Kinds {
         recipes::KINDS,
         batches::KINDS,
         dispatch::KINDS,
+        labels::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
     Kinds::new(areas.into_iter().flatten().copied().chain([own]))

@@ -8,5 +8,6 @@ mod block;
 mod book;
 mod cluster;
 mod dispatch;
+mod labels;
 mod shop;
 mod signing_in;
