@@ -32,6 +32,7 @@ pub fn kinds() -> Kinds {
         checks::KINDS,
         hanging::KINDS,
         dispatch::KINDS,
+        labels::KINDS,
         lots::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();

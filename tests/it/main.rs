@@ -10,6 +10,7 @@ mod checks;
 mod cluster;
 mod dispatch;
 mod hanging;
+mod labels;
 mod lots;
 mod people;
 mod receiving;
