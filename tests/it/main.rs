@@ -5,7 +5,11 @@
 mod backup;
 mod block;
 mod book;
+mod book_model;
 mod cluster;
+mod crawl;
+mod golden;
+mod house_rules;
 mod shop;
 mod signing_in;
 mod trace;

@@ -1,5 +1,6 @@
 //! A shop for a test: its own database, the whole router, and a cast of people who sign in.
 
+mod filled;
 mod made_up;
 mod page;
 mod server;
@@ -280,6 +281,7 @@ impl Shop {
         Page {
             status: parts.status,
             headers: parts.headers,
+            size: bytes.len(),
             text: String::from_utf8_lossy(&bytes).into_owned(),
         }
     }
