@@ -36,6 +36,9 @@ CREATE TABLE recipe_line (
     per       text NOT NULL CHECK (per IN ('meat', 'whole', 'brine')),
     -- How far the weight may be from its target, per cent of the target.
     tolerance numeric(10,4) NOT NULL,
+    -- Salt and sugar in a cure or a mix, per cent of its own weight, where the pack says.
+    salt      numeric(10,4),
+    sugar     numeric(10,4),
     seq       bigint NOT NULL REFERENCES entry,
     PRIMARY KEY (recipe, version, n),
     FOREIGN KEY (recipe, version) REFERENCES recipe_version

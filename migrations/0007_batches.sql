@@ -58,9 +58,41 @@ CREATE TABLE batch_ingredient (
     -- 'within' its tolerance, or 'outside' it with the reason why it was signed all the same.
     verdict   text NOT NULL CHECK (verdict IN ('within', 'outside')),
     reason    text NOT NULL,
+    -- Strength of the lot that it came from, per cent as NaNO2 and NaNO3, as its pack said then.
+    nitrite   numeric(10,4),
+    nitrate   numeric(10,4),
     struck_by bigint REFERENCES entry
 );
 CREATE INDEX batch_ingredient_by_batch ON batch_ingredient (batch, seq);
+
+-- The mix, cure or brine laid on the pieces.
+CREATE TABLE batch_applied (
+    seq       bigint PRIMARY KEY REFERENCES entry,
+    batch     uuid NOT NULL REFERENCES batch,
+    grams     numeric(14,2) NOT NULL CHECK (grams > 0),
+    -- What was left over and thrown away.
+    left_over numeric(14,2) NOT NULL,
+    reason    text NOT NULL,
+    struck_by bigint REFERENCES entry
+);
+CREATE INDEX batch_applied_by_batch ON batch_applied (batch, seq);
+
+-- The mix made into pieces.
+CREATE TABLE batch_stuffed (
+    seq          bigint PRIMARY KEY REFERENCES entry,
+    batch        uuid NOT NULL REFERENCES batch,
+    pieces       integer NOT NULL CHECK (pieces > 0),
+    -- What the pieces weigh together.
+    grams        numeric(14,2) NOT NULL CHECK (grams > 0),
+    casing       uuid REFERENCES lot,
+    casing_grams numeric(14,2) NOT NULL,
+    diameter_mm  smallint,
+    loss         numeric(14,2) NOT NULL,
+    found        numeric(14,2) NOT NULL,
+    reason       text NOT NULL,
+    struck_by    bigint REFERENCES entry
+);
+CREATE INDEX batch_stuffed_by_batch ON batch_stuffed (batch, seq);
 
 -- A hanging thing: a muscle in cure, a stuffed salami. Its code is the batch's with a number of its own.
 CREATE TABLE piece (

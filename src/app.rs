@@ -15,11 +15,19 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{block, entries, people, receiving, setup, trace};
+use crate::{batches, block, checks, entries, people, receiving, recipes, setup, trace};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
-    let areas = [people::KINDS, setup::KINDS, receiving::KINDS, block::KINDS];
+    let areas = [
+        people::KINDS,
+        setup::KINDS,
+        receiving::KINDS,
+        block::KINDS,
+        recipes::KINDS,
+        batches::KINDS,
+        checks::KINDS,
+    ];
     let own = crate::book::Kind::of::<Struck>();
     Kinds::new(areas.into_iter().flatten().copied().chain([own]))
 }
@@ -38,6 +46,8 @@ pub fn router(app: App) -> Router {
         .merge(entries::routes())
         .merge(block::routes())
         .merge(trace::routes())
+        .merge(recipes::routes())
+        .merge(checks::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)
         .layer(from_fn_with_state(app.clone(), me::signed_in));

@@ -47,6 +47,15 @@ pub mod receiving;
 /// Breaking down at the block.
 pub mod block;
 
+/// Formulas by proportion, in versions.
+pub mod recipes;
+
+/// One making of a recipe each, from meat to released pieces.
+pub mod batches;
+
+/// Readings, limits, checks, deviations and holds.
+pub mod checks;
+
 /// From any code back to the door and forward to whoever got it.
 pub mod trace;
 

@@ -5,6 +5,7 @@
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
+use super::entry::Seq;
 use crate::ids::{ItemId, LotId, Named, PersonId, PlaceId};
 use crate::measure::{Grams, LotCode};
 
@@ -189,7 +190,8 @@ pub struct Effects {
     pub movements: Vec<Movement>,
     pub puts: Vec<(LotId, PlaceId)>,
     pub holds: Vec<(LotId, String)>,
-    pub lifts: Vec<LotId>,
+    /// The lot, and the entry whose hold of it is lifted; without one, all of them.
+    pub lifts: Vec<(LotId, Option<Seq>)>,
     pub about: Vec<(Uuid, Role)>,
     pub signer: Option<(PersonId, String, String)>,
 }
@@ -260,7 +262,15 @@ impl Effects {
     #[must_use]
     pub fn lift(mut self, lot: LotId) -> Self {
         self.speak(lot.0, Role::Names);
-        self.lifts.push(lot);
+        self.lifts.push((lot, None));
+        self
+    }
+
+    /// Lifts the hold that one entry laid on a lot. What else holds it stays.
+    #[must_use]
+    pub fn lift_of(mut self, lot: LotId, by: Seq) -> Self {
+        self.speak(lot.0, Role::Names);
+        self.lifts.push((lot, Some(by)));
         self
     }
 
@@ -324,6 +334,12 @@ mod tests {
     fn weight_taken_and_given_back_to_one_lot_is_no_movement() {
         let effects = Effects::none().take(lot(1), Grams::whole(5)).give(lot(1), Grams::whole(5));
         assert!(effects.movements.is_empty());
+    }
+
+    #[test]
+    fn lifting_one_hold_names_the_entry_that_laid_it() {
+        let effects = Effects::none().lift_of(lot(1), Seq(7)).lift(lot(2));
+        assert_eq!(effects.lifts, [(lot(1), Some(Seq(7))), (lot(2), None)]);
     }
 
     #[test]

@@ -1,20 +1,23 @@
 //! SQL of the shop's things, places and instruments.
 
-use sqlx::{PgConnection, query, query_as};
+use sqlx::{PgConnection, query, query_as, query_scalar};
 
-use super::entry::{InstrumentWritten, ItemWritten, PlaceKind, PlaceWritten};
+use super::entry::{
+    InstrumentWritten, ItemStands, ItemWritten, Measures, PlaceKind, PlaceStands, PlaceWritten,
+};
 use crate::book::{Form, Project, Seq, Written};
 use crate::error::{OnConstraint, Result};
-use crate::ids::{ItemId, Named, PlaceId};
+use crate::ids::{InstrumentId, ItemId, Named, PlaceId};
 use crate::measure::PricePerKg;
 
 impl Project for ItemWritten {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
         query!(
-            "INSERT INTO item (id, name, form, species, label_name, allergens, sales_price, by_product, retired, seq)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+            "INSERT INTO item (id, name, form, species, label_name, number, allergens, sales_price, by_product, retired,
+                               seq)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
              ON CONFLICT (id) DO UPDATE SET name = excluded.name, form = excluded.form, species = excluded.species,
-                 label_name = excluded.label_name, allergens = excluded.allergens,
+                 label_name = excluded.label_name, number = excluded.number, allergens = excluded.allergens,
                  sales_price = excluded.sales_price, by_product = excluded.by_product, retired = excluded.retired,
                  seq = excluded.seq",
             self.item.0,
@@ -22,6 +25,7 @@ impl Project for ItemWritten {
             self.form.word(),
             self.species,
             self.label_name,
+            self.number,
             &self.allergens,
             self.sales_price as Option<PricePerKg>,
             self.by_product,
@@ -38,13 +42,17 @@ impl Project for ItemWritten {
 impl Project for PlaceWritten {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
         query!(
-            "INSERT INTO place (id, name, kind, within, retired, seq) VALUES ($1, $2, $3, $4, $5, $6)
+            "INSERT INTO place (id, name, kind, within, read_every, note, retired, seq)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
              ON CONFLICT (id) DO UPDATE SET name = excluded.name, kind = excluded.kind, within = excluded.within,
-                 retired = excluded.retired, seq = excluded.seq",
+                 read_every = excluded.read_every, note = excluded.note, retired = excluded.retired,
+                 seq = excluded.seq",
             self.place.0,
             self.name,
             self.kind.word(),
             self.within.map(|place| place.0),
+            self.read_every.map(i16::try_from).transpose().map_err(anyhow::Error::from)?,
+            self.note,
             self.retired,
             at.seq as Seq
         )
@@ -82,9 +90,13 @@ pub struct Item {
     pub form: Form,
     pub species: String,
     pub label_name: String,
+    /// Its number in a published specification of cuts; may be empty.
+    pub number: String,
+    /// Words of [`crate::standards::allergens`].
     pub allergens: Vec<String>,
     pub sales_price: Option<PricePerKg>,
     pub by_product: bool,
+    pub retired: bool,
 }
 
 impl Item {
@@ -98,8 +110,8 @@ impl Item {
 pub async fn item(db: &mut PgConnection, id: ItemId) -> Result<Option<Item>> {
     let item = query_as!(
         Item,
-        r#"SELECT id AS "id: ItemId", name, form AS "form: Form", species, label_name, allergens,
-                  sales_price AS "sales_price: PricePerKg", by_product
+        r#"SELECT id AS "id: ItemId", name, form AS "form: Form", species, label_name, number, allergens,
+                  sales_price AS "sales_price: PricePerKg", by_product, retired
            FROM item WHERE id = $1 AND NOT retired"#,
         id.0
     );
@@ -111,8 +123,8 @@ pub async fn items(db: &mut PgConnection, forms: &[Form]) -> Result<Vec<Item>> {
     let words: Vec<String> = forms.iter().map(|form| form.word().to_owned()).collect();
     let items = query_as!(
         Item,
-        r#"SELECT id AS "id: ItemId", name, form AS "form: Form", species, label_name, allergens,
-                  sales_price AS "sales_price: PricePerKg", by_product
+        r#"SELECT id AS "id: ItemId", name, form AS "form: Form", species, label_name, number, allergens,
+                  sales_price AS "sales_price: PricePerKg", by_product, retired
            FROM item WHERE NOT retired AND (cardinality($1::text[]) = 0 OR form = ANY($1)) ORDER BY lower(name)"#,
         &words
     );
@@ -126,6 +138,10 @@ pub struct Place {
     pub name: String,
     pub kind: PlaceKind,
     pub within: Option<PlaceId>,
+    /// Hours between readings of it by hand.
+    pub read_every: Option<i16>,
+    pub note: String,
+    pub retired: bool,
 }
 
 impl Place {
@@ -139,7 +155,8 @@ impl Place {
 pub async fn place(db: &mut PgConnection, id: PlaceId) -> Result<Option<Place>> {
     let place = query_as!(
         Place,
-        r#"SELECT id AS "id: PlaceId", name, kind AS "kind: PlaceKind", within AS "within: PlaceId"
+        r#"SELECT id AS "id: PlaceId", name, kind AS "kind: PlaceKind", within AS "within: PlaceId",
+                  read_every, note, retired
            FROM place WHERE id = $1 AND NOT retired"#,
         id.0
     );
@@ -150,8 +167,130 @@ pub async fn place(db: &mut PgConnection, id: PlaceId) -> Result<Option<Place>> 
 pub async fn places(db: &mut PgConnection) -> Result<Vec<Place>> {
     let places = query_as!(
         Place,
-        r#"SELECT id AS "id: PlaceId", name, kind AS "kind: PlaceKind", within AS "within: PlaceId"
+        r#"SELECT id AS "id: PlaceId", name, kind AS "kind: PlaceKind", within AS "within: PlaceId",
+                  read_every, note, retired
            FROM place WHERE NOT retired ORDER BY lower(name)"#
     );
     Ok(places.fetch_all(db).await?)
+}
+
+/// What figures are measured with.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Instrument {
+    pub id: InstrumentId,
+    pub name: String,
+    pub measures: Measures,
+    pub retired: bool,
+}
+
+impl Instrument {
+    /// The instrument as an entry names it.
+    pub fn named(&self) -> Named<InstrumentId> {
+        Named::new(self.id, self.name.clone())
+    }
+}
+
+/// One instrument, unless it is no longer used.
+pub async fn instrument(db: &mut PgConnection, id: InstrumentId) -> Result<Option<Instrument>> {
+    Ok(any_instrument(db, id).await?.filter(|instrument| !instrument.retired))
+}
+
+/// The instruments in use, by name.
+pub async fn instruments(db: &mut PgConnection) -> Result<Vec<Instrument>> {
+    Ok(all_instruments(db).await?.into_iter().filter(|instrument| !instrument.retired).collect())
+}
+
+/// One thing of the list, in use or not.
+pub(super) async fn any_item(db: &mut PgConnection, id: ItemId) -> Result<Option<Item>> {
+    let item = query_as!(
+        Item,
+        r#"SELECT id AS "id: ItemId", name, form AS "form: Form", species, label_name, number, allergens,
+                  sales_price AS "sales_price: PricePerKg", by_product, retired
+           FROM item WHERE id = $1"#,
+        id.0
+    );
+    Ok(item.fetch_optional(db).await?)
+}
+
+/// Every thing of the list, in use or not, by name.
+pub(super) async fn all_items(db: &mut PgConnection) -> Result<Vec<Item>> {
+    let items = query_as!(
+        Item,
+        r#"SELECT id AS "id: ItemId", name, form AS "form: Form", species, label_name, number, allergens,
+                  sales_price AS "sales_price: PricePerKg", by_product, retired
+           FROM item ORDER BY lower(name)"#
+    );
+    Ok(items.fetch_all(db).await?)
+}
+
+/// What the rules need to know of a thing that is in the list already.
+pub(super) async fn item_stands(db: &mut PgConnection, id: ItemId) -> Result<Option<ItemStands>> {
+    let row = query!(
+        r#"SELECT form AS "form: Form", EXISTS (SELECT 1 FROM lot l WHERE l.item = i.id) AS "has_lots!"
+           FROM item i WHERE id = $1"#,
+        id.0
+    );
+    let row = row.fetch_optional(db).await?;
+    Ok(row.map(|row| ItemStands { form: row.form, has_lots: row.has_lots }))
+}
+
+/// One place, in use or not.
+pub(super) async fn any_place(db: &mut PgConnection, id: PlaceId) -> Result<Option<Place>> {
+    Ok(all_places(db).await?.into_iter().find(|place| place.id == id))
+}
+
+/// Every place, in use or not, by name.
+pub(super) async fn all_places(db: &mut PgConnection) -> Result<Vec<Place>> {
+    let places = query_as!(
+        Place,
+        r#"SELECT id AS "id: PlaceId", name, kind AS "kind: PlaceKind", within AS "within: PlaceId",
+                  read_every, note, retired
+           FROM place ORDER BY lower(name)"#
+    );
+    Ok(places.fetch_all(db).await?)
+}
+
+/// What stands around a place that is to be put within another: the other, and what that one is in.
+pub(super) async fn place_stands(
+    db: &mut PgConnection,
+    id: PlaceId,
+    within: Option<PlaceId>,
+) -> Result<PlaceStands> {
+    let around = query_scalar!(
+        r#"WITH RECURSIVE up(id) AS (
+               SELECT $1::uuid WHERE $1 IS NOT NULL
+               UNION SELECT p.within FROM up JOIN place p ON p.id = up.id WHERE p.within IS NOT NULL)
+           SELECT id AS "id!: PlaceId" FROM up"#,
+        within.map(|place| place.0) as Option<uuid::Uuid>
+    )
+    .fetch_all(&mut *db)
+    .await?;
+    let row = query!(
+        r#"SELECT (SELECT count(*) FROM lot WHERE place = $1 AND grams > 0) AS "lots!",
+                  (SELECT count(*) FROM place WHERE within = $1 AND NOT retired) AS "inside!""#,
+        id.0
+    );
+    let row = row.fetch_one(db).await?;
+    Ok(PlaceStands { around, lots: row.lots, inside: row.inside })
+}
+
+/// One instrument, in use or not.
+pub(super) async fn any_instrument(db: &mut PgConnection, id: InstrumentId) -> Result<Option<Instrument>> {
+    let instrument = query_as!(
+        Instrument,
+        r#"SELECT id AS "id: InstrumentId", name, measures AS "measures: Measures", retired
+           FROM instrument WHERE id = $1"#,
+        id.0
+    );
+    Ok(instrument.fetch_optional(db).await?)
+}
+
+/// Every instrument, in use or not, by name.
+pub(super) async fn all_instruments(db: &mut PgConnection) -> Result<Vec<Instrument>> {
+    let instruments = query_as!(
+        Instrument,
+        r#"SELECT id AS "id: InstrumentId", name, measures AS "measures: Measures", retired
+           FROM instrument ORDER BY lower(name)"#
+    );
+    Ok(instruments.fetch_all(db).await?)
 }

@@ -6,7 +6,7 @@ pub mod entry;
 
 use crate::book::Kind;
 
-pub use db::{Item, Place, item, items, place, places};
+pub use db::{Instrument, Item, Place, instrument, instruments, item, items, place, places};
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[

@@ -2,6 +2,9 @@
 //! its unit, its range, its error and its source. Nothing here reads a clock, a file or a database, and
 //! nothing rounds on the way: a figure is rounded when it becomes one of the shop's measures, or by a scale.
 
+/// What a label must name because some people fall ill of it.
+pub mod allergens;
+
 /// A weight before and after: loss, or gain.
 mod change;
 

@@ -11,6 +11,7 @@ pub mod ledger;
 pub mod me;
 pub mod page;
 pub mod parts;
+pub mod qr;
 pub mod reader;
 pub mod shop;
 

@@ -3,13 +3,16 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on says so by stopping; its helpers too")]
 
 mod backup;
+mod batches;
 mod block;
 mod book;
 mod book_model;
-mod cluster;
 mod crawl;
 mod golden;
 mod house_rules;
+mod checks;
+mod cluster;
+mod recipes;
 mod shop;
 mod signing_in;
 mod trace;

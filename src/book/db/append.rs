@@ -203,10 +203,13 @@ async fn hold(db: &mut PgConnection, at: &Written, effects: &Effects) -> Result<
         .execute(&mut *db)
         .await?;
     }
-    let lifted: Vec<Uuid> = effects.lifts.iter().map(|lot| lot.0).collect();
+    let lifted: Vec<Uuid> = effects.lifts.iter().map(|(lot, _)| lot.0).collect();
+    let of: Vec<Option<i64>> = effects.lifts.iter().map(|(_, by)| by.map(|seq| seq.0)).collect();
     query!(
-        "UPDATE hold SET lifted_by = $2 WHERE lot = ANY($1) AND lifted_by IS NULL AND seq < $2",
+        "UPDATE hold SET lifted_by = $3 FROM unnest($1::uuid[], $2::bigint[]) AS u(lot, of)
+         WHERE hold.lot = u.lot AND (u.of IS NULL OR hold.seq = u.of) AND lifted_by IS NULL AND seq < $3",
         &lifted,
+        &of as &[Option<i64>],
         at.seq as Seq
     )
     .execute(db)
@@ -239,9 +242,14 @@ pub async fn strike(db: &mut PgConnection, old: &Written, by: &Written, reason: 
     query!("UPDATE hold SET lifted_by = $2 WHERE seq = $1 AND lifted_by IS NULL", old as Seq, by as Seq)
         .execute(&mut *db)
         .await?;
-    query!("UPDATE hold SET lifted_by = NULL WHERE lifted_by = $1 AND seq <> $1", old as Seq)
-        .execute(&mut *db)
-        .await?;
+    // A hold that the struck entry had lifted is open again, unless what laid it was struck in the meantime.
+    query!(
+        "UPDATE hold SET lifted_by = (SELECT s.by_seq FROM strike s WHERE s.seq = hold.seq)
+         WHERE lifted_by = $1 AND seq <> $1",
+        old as Seq
+    )
+    .execute(&mut *db)
+    .await?;
     query!(
         "UPDATE lot SET place = (SELECT p.place FROM put p WHERE p.lot = lot.id
                                  AND NOT EXISTS (SELECT 1 FROM strike s WHERE s.seq = p.seq)

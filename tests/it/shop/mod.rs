@@ -2,6 +2,7 @@
 
 mod filled;
 mod made_up;
+mod making;
 mod page;
 mod server;
 
@@ -28,6 +29,8 @@ use time::{Duration, OffsetDateTime};
 use tower::ServiceExt;
 
 pub use made_up::{Opened, Shifted};
+#[allow(unused_imports, reason = "for the stories of every area")]
+pub use making::{Larder, Made, MadePiece, line, step};
 pub use page::Page;
 pub use server::database;
 
@@ -166,8 +169,16 @@ impl Shop {
             farm: Named::new(SupplierId(uuid::Uuid::from_u128(205)), "Hazelrigg Farm"),
         };
         let Named { id, name } = things.cooler.clone();
-        self.sign(PlaceWritten { place: id, name, kind: PlaceKind::Cooler, within: None, retired: false })
-            .await;
+        self.sign(PlaceWritten {
+            place: id,
+            name,
+            kind: PlaceKind::Cooler,
+            within: None,
+            read_every: None,
+            note: String::new(),
+            retired: false,
+        })
+        .await;
         self.item(&things.carcass, flitchbook::book::Form::Carcass).await;
         self.item(&things.collar, flitchbook::book::Form::Cut).await;
         self.item(&things.loin, flitchbook::book::Form::Cut).await;
@@ -193,6 +204,7 @@ impl Shop {
             form,
             species: if form.is_meat() { "pig".into() } else { String::new() },
             label_name: String::new(),
+            number: String::new(),
             allergens: vec![],
             sales_price: None,
             by_product: false,

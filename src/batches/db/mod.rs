@@ -1,0 +1,6 @@
+//! All SQL of batches: what the entries write, and what rules and pages read.
+
+mod apply;
+mod standing;
+
+pub use standing::standing;

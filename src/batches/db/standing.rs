@@ -1,0 +1,129 @@
+//! A batch as the rules look at it.
+
+use sqlx::{PgConnection, query, query_scalar};
+use time::OffsetDateTime;
+
+use crate::batches::entry::{LineStanding, PieceStanding, Standing};
+use crate::book::{self, Seq};
+use crate::error::{Error, Result};
+use crate::ids::{BatchId, LotId, PlaceId, RecipeId};
+use crate::measure::{Grams, LotCode};
+use crate::recipes::{self, Proportions, Recipe, Stage};
+
+struct Row {
+    code: LotCode,
+    recipe: RecipeId,
+    version: i32,
+    mix: LotId,
+    meat_target: Grams,
+    meat: Grams,
+    begun_at: OffsetDateTime,
+    stage: Stage,
+    stage_at: OffsetDateTime,
+    stage_place: Option<PlaceId>,
+    applied: bool,
+}
+
+/// A batch that stands; a struck one is not there.
+pub async fn standing(db: &mut PgConnection, id: BatchId) -> Result<Option<Standing>> {
+    let row = sqlx::query_as!(
+        Row,
+        r#"SELECT b.code AS "code: LotCode", b.recipe AS "recipe: RecipeId", b.version, b.mix AS "mix: LotId",
+                  b.meat_target AS "meat_target: Grams", b.begun_at, b.stage AS "stage: Stage", b.stage_at,
+                  b.stage_place AS "stage_place: PlaceId",
+                  coalesce((SELECT sum(m.grams) FROM batch_meat m WHERE m.batch = b.id AND m.struck_by IS NULL), 0)
+                      AS "meat!: Grams",
+                  EXISTS (SELECT 1 FROM batch_applied a WHERE a.batch = b.id AND a.struck_by IS NULL) AS "applied!"
+           FROM batch b WHERE b.id = $1 AND b.struck_by IS NULL"#,
+        id.0
+    );
+    let Some(row) = row.fetch_optional(&mut *db).await? else { return Ok(None) };
+    let version = u16::try_from(row.version).map_err(anyhow::Error::from)?;
+    let recipe = recipes::recipe(db, row.recipe, Some(version)).await?.ok_or(Error::NotFound)?;
+    let mix = book::db::lot(db, row.mix).await?.ok_or(Error::NotFound)?;
+    let meat_block = if row.meat.is_zero() { row.meat_target } else { row.meat };
+    Ok(Some(Standing {
+        batch: id,
+        code: row.code,
+        recipe: recipe.named(),
+        version,
+        kind: recipe.kind,
+        product: recipe.product.clone(),
+        mix,
+        meat_target: row.meat_target,
+        meat: row.meat,
+        begun_at: row.begun_at,
+        stage: row.stage,
+        stage_at: row.stage_at,
+        place: row.stage_place,
+        target_loss: recipe.target_loss,
+        weigh_every: recipe.weigh_every,
+        lines: lines(db, id, &recipe, meat_block).await?,
+        steps: recipe.steps,
+        stages: stages(db, id).await?,
+        pieces: pieces(db, id).await?,
+        applied: row.applied,
+    }))
+}
+
+/// The recipe's lines with what was weighed for each.
+async fn lines(
+    db: &mut PgConnection,
+    id: BatchId,
+    recipe: &Recipe,
+    meat: Grams,
+) -> Result<Vec<LineStanding>> {
+    let weighed = query!(
+        r#"SELECT line AS "line!", sum(grams) AS "grams!: Grams", bool_or(outside) AS "outside!"
+           FROM (SELECT line, grams, verdict = 'outside' AS outside FROM batch_ingredient
+                 WHERE batch = $1 AND struck_by IS NULL
+                 UNION ALL
+                 SELECT line, grams, false FROM batch_meat
+                 WHERE batch = $1 AND struck_by IS NULL AND line IS NOT NULL) w
+           GROUP BY line"#,
+        id.0
+    )
+    .fetch_all(db)
+    .await?;
+    let broken = |why: &dyn std::fmt::Display| anyhow::anyhow!("recipe {} does not reckon: {why}", recipe.id);
+    let proportions =
+        Proportions::new(recipe.kind, &recipe.lines, recipe.brine).map_err(|why| broken(&why))?;
+    let targets = proportions.targets(meat, recipe.lines.len()).map_err(|why| broken(&why))?;
+    let lines = (1_u16..).zip(&recipe.lines).zip(targets).map(|((n, line), target)| {
+        let found = weighed.iter().find(|row| row.line == i16::try_from(n).unwrap_or(i16::MAX));
+        LineStanding {
+            n,
+            line: line.clone(),
+            target,
+            weighed: found.map_or(Grams::ZERO, |row| row.grams),
+            explained: found.is_some_and(|row| row.outside),
+        }
+    });
+    Ok(lines.collect())
+}
+
+async fn stages(db: &mut PgConnection, id: BatchId) -> Result<Vec<Stage>> {
+    let stages = query_scalar!(
+        r#"SELECT stage AS "stage: Stage" FROM batch_stage
+           WHERE batch = $1 AND struck_by IS NULL AND stage <> 'released' ORDER BY seq"#,
+        id.0
+    );
+    Ok(stages.fetch_all(db).await?)
+}
+
+async fn pieces(db: &mut PgConnection, id: BatchId) -> Result<Vec<PieceStanding>> {
+    let rows = query!(
+        r#"SELECT lot AS "lot: LotId", green AS "green: Grams", released_by AS "released_by: Seq" FROM piece
+           WHERE batch = $1 AND struck_by IS NULL"#,
+        id.0
+    )
+    .fetch_all(&mut *db)
+    .await?;
+    let ids: Vec<LotId> = rows.iter().map(|row| row.lot).collect();
+    let lots = book::db::lots(db, &ids).await?;
+    let pieces = lots.into_iter().filter_map(|lot| {
+        let row = rows.iter().find(|row| row.lot == lot.id)?;
+        Some(PieceStanding { green: row.green, released: row.released_by.is_some(), lot })
+    });
+    Ok(pieces.collect())
+}

@@ -1,0 +1,155 @@
+//! Weighing an ingredient against its target. A cure is inside its tolerance or it does not go in; anything else may be
+//! outside with a reason, and then the line says so.
+
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+
+use super::standing::{LineStanding, Standing};
+use crate::book::{Account, Effects, Entry, Line, Lot, Say};
+use crate::error::Refusal;
+use crate::ids::{BatchId, ItemId, LotId, Named};
+use crate::measure::{Grams, Percent};
+use crate::recipes::{Role, words};
+
+words! {
+    /// How a weight stands to its target.
+    Verdict {
+        Within => "within",
+        Outside => "outside",
+    }
+}
+
+/// An ingredient weighed into the mix. `ingredient.weighed`
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct IngredientWeighed {
+    pub batch: BatchId,
+    pub mix: LotId,
+    /// The line of the recipe, from 1.
+    pub line: u16,
+    pub role: Role,
+    pub item: Named<ItemId>,
+    /// None for water from the main.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lot: Option<Named<LotId>>,
+    pub weight: Grams,
+    /// What was still to be weighed for this line.
+    pub target: Grams,
+    pub tolerance: Percent,
+    /// Whether more of it follows from another lot.
+    #[serde(default)]
+    pub more_follows: bool,
+    pub verdict: Verdict,
+    #[serde(default)]
+    pub reason: String,
+    /// Strength that the lot's pack states, per cent as NaNO2.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nitrite: Option<Percent>,
+    /// Strength that the lot's pack states, per cent as NaNO3.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nitrate: Option<Percent>,
+}
+
+impl Entry for IngredientWeighed {
+    const KIND: &'static str = "ingredient.weighed";
+    const CAN_BE_STRUCK: bool = true;
+
+    fn effects(&self) -> Effects {
+        let effects = match &self.lot {
+            Some(lot) => Effects::none().take(lot.id, self.weight),
+            None => Effects::none().account(Account::Water, None, -self.weight),
+        };
+        effects.give(self.mix, self.weight).about(self.batch)
+    }
+
+    fn line(&self, say: &Say) -> Line {
+        let from =
+            self.lot.as_ref().map_or_else(|| "from the main".into(), |lot| format!("from {}", lot.name));
+        let reason = if self.reason.is_empty() { String::new() } else { format!(": {}", self.reason) };
+        let line = Line::new(self.item.name.clone())
+            .why(format!("{from}, target {}{reason}", say.weight(self.target)))
+            .figure(say.weight(self.weight));
+        if self.verdict == Verdict::Outside { line.alarm("outside tolerance") } else { line }
+    }
+}
+
+/// How far a weight may be from `target`: the line's tolerance, but no less than half a division of the scale, which can
+/// read no closer.
+fn room(target: Grams, tolerance: Percent, division: Grams) -> Grams {
+    tolerance.of_weight(target).max(division.times(Decimal::new(5, 1)))
+}
+
+/// Whether so much of a line is inside its tolerance.
+pub fn judge(weighed: Grams, target: Grams, tolerance: Percent, division: Grams) -> Verdict {
+    if (weighed - target).abs() <= room(target, tolerance, division) {
+        Verdict::Within
+    } else {
+        Verdict::Outside
+    }
+}
+
+/// An ingredient goes in from a lot that holds it and is what the recipe asks for. `division` is that of the small scale.
+///
+/// Fills in the verdict.
+pub fn weigh(
+    mut weighed: IngredientWeighed,
+    batch: &Standing,
+    lot: Option<&Lot>,
+    division: Grams,
+    say: &Say,
+) -> Result<IngredientWeighed, Refusal> {
+    batch.takes_more()?;
+    let line = batch
+        .ingredients()
+        .find(|line| line.n == weighed.line)
+        .ok_or_else(|| Refusal::at("line", "The recipe has no such ingredient."))?;
+    comes_from(line, lot, weighed.weight, say)?;
+    let total = line.weighed + weighed.weight;
+    let most = line.target + room(line.target, line.line.tolerance, division);
+    weighed.target = line.target - line.weighed;
+    weighed.verdict = if weighed.more_follows && total <= most {
+        Verdict::Within
+    } else {
+        judge(total, line.target, line.line.tolerance, division)
+    };
+    if weighed.verdict == Verdict::Within {
+        return Ok(IngredientWeighed { reason: String::new(), ..weighed });
+    }
+    outside(&weighed, line, total, say)?;
+    Ok(weighed)
+}
+
+fn comes_from(line: &LineStanding, lot: Option<&Lot>, weight: Grams, say: &Say) -> Result<(), Refusal> {
+    let Some(lot) = lot else {
+        return if line.line.role == Role::Water {
+            Ok(())
+        } else {
+            Err(Refusal::at("lot", "Choose the lot that it comes from."))
+        };
+    };
+    lot.usable("lot")?;
+    if lot.item != line.line.item.id {
+        let message =
+            format!("{} is {}; the recipe asks for {}.", lot.code, lot.item_name, line.line.item.name);
+        return Err(Refusal::at("lot", message));
+    }
+    lot.holds(weight, "weight", |grams| say.weight(grams))
+}
+
+fn outside(weighed: &IngredientWeighed, line: &LineStanding, total: Grams, say: &Say) -> Result<(), Refusal> {
+    let by = Percent::of((total - line.target).abs(), line.target).text();
+    let way = if total > line.target { "over" } else { "under" };
+    let tolerance = line.line.tolerance;
+    let found = format!("{} is {by} {way} the target of {}", say.weight(total), say.weight(line.target));
+    if line.line.role == Role::Cure {
+        return Err(Refusal::at(
+            "weight",
+            format!("{found}. A cure must be within {tolerance} %: take out or add, and weigh it again."),
+        ));
+    }
+    if weighed.reason.is_empty() {
+        let message =
+            format!("{found}, and {tolerance} % is allowed. Weigh it again, or say why it stays so.");
+        return Err(Refusal::at("reason", message));
+    }
+    Ok(())
+}

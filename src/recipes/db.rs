@@ -1,0 +1,336 @@
+//! SQL of recipes and their versions.
+
+use sqlx::{PgConnection, query, query_as, query_scalar};
+use time::{Date, OffsetDateTime};
+
+use super::entry::{RecipeLine, RecipeRetired, RecipeStep, RecipeWritten};
+use super::words::{Per, RecipeKind, Role, Stage};
+use crate::book::{Project, Seq, Written};
+use crate::error::{OnConstraint, Result};
+use crate::ids::{ItemId, LotId, Named, RecipeId};
+use crate::measure::{Grams, LotCode, Percent};
+use crate::standards::curing::Strength;
+
+impl Project for RecipeWritten {
+    async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
+        query!(
+            "INSERT INTO recipe (id, name, retired, seq) VALUES ($1, $2, false, $3)
+             ON CONFLICT (id) DO UPDATE SET name = excluded.name, retired = false, seq = excluded.seq",
+            self.recipe.0,
+            self.name,
+            at.seq as Seq
+        )
+        .execute(&mut *db)
+        .await
+        .on_constraint("recipe_name_key", "name", "Another recipe has this name.")?;
+        query!(
+            "INSERT INTO recipe_version (recipe, version, kind, product, brine, target_loss, weigh_every, note,
+                                         written_at, seq)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+            self.recipe.0,
+            i32::from(self.version),
+            self.kind.word(),
+            self.product.id.0,
+            self.brine as Option<Percent>,
+            self.target_loss as Option<Percent>,
+            self.weigh_every.map(i16::try_from).transpose().map_err(anyhow::Error::from)?,
+            self.note,
+            at.happened_at,
+            at.seq as Seq
+        )
+        .execute(&mut *db)
+        .await?;
+        insert_lines(db, at, self).await?;
+        insert_steps(db, at, self).await
+    }
+}
+
+async fn insert_lines(db: &mut PgConnection, at: &Written, recipe: &RecipeWritten) -> Result<()> {
+    let lines = &recipe.lines;
+    let roles: Vec<_> = lines.iter().map(|line| line.role.word().to_owned()).collect();
+    let items: Vec<_> = lines.iter().map(|line| line.item.id.0).collect();
+    let percents: Vec<_> = lines.iter().map(|line| line.percent.decimal()).collect();
+    let pers: Vec<_> = lines.iter().map(|line| line.per.word().to_owned()).collect();
+    let tolerances: Vec<_> = lines.iter().map(|line| line.tolerance.decimal()).collect();
+    let salts: Vec<_> = lines.iter().map(|line| line.salt.map(Percent::decimal)).collect();
+    let sugars: Vec<_> = lines.iter().map(|line| line.sugar.map(Percent::decimal)).collect();
+    query!(
+        "INSERT INTO recipe_line (recipe, version, n, role, item, percent, per, tolerance, salt, sugar, seq)
+         SELECT $1, $2, u.n, u.role, u.item, u.percent, u.per, u.tolerance, u.salt, u.sugar, $3
+         FROM unnest($4::text[], $5::uuid[], $6::numeric[], $7::text[], $8::numeric[], $9::numeric[], $10::numeric[])
+              WITH ORDINALITY AS u(role, item, percent, per, tolerance, salt, sugar, n)",
+        recipe.recipe.0,
+        i32::from(recipe.version),
+        at.seq as Seq,
+        &roles,
+        &items,
+        &percents,
+        &pers,
+        &tolerances,
+        &salts as &[Option<rust_decimal::Decimal>],
+        &sugars as &[Option<rust_decimal::Decimal>]
+    )
+    .execute(db)
+    .await?;
+    Ok(())
+}
+
+async fn insert_steps(db: &mut PgConnection, at: &Written, recipe: &RecipeWritten) -> Result<()> {
+    let steps = &recipe.steps;
+    let stages: Vec<_> = steps.iter().map(|step| step.stage.word().to_owned()).collect();
+    let hours = steps.iter().map(|step| i32::try_from(step.hours)).collect::<Result<Vec<_>, _>>();
+    let hours = hours.map_err(anyhow::Error::from)?;
+    let notes: Vec<_> = steps.iter().map(|step| step.note.clone()).collect();
+    query!(
+        "INSERT INTO recipe_step (recipe, version, n, stage, hours, note, seq)
+         SELECT $1, $2, u.n, u.stage, u.hours, u.note, $3
+         FROM unnest($4::text[], $5::int[], $6::text[]) WITH ORDINALITY AS u(stage, hours, note, n)",
+        recipe.recipe.0,
+        i32::from(recipe.version),
+        at.seq as Seq,
+        &stages,
+        &hours,
+        &notes
+    )
+    .execute(db)
+    .await?;
+    Ok(())
+}
+
+impl Project for RecipeRetired {
+    async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
+        query!(
+            "UPDATE recipe SET retired = $2, seq = $3 WHERE id = $1",
+            self.recipe.id.0,
+            self.retired,
+            at.seq as Seq
+        )
+        .execute(db)
+        .await?;
+        Ok(())
+    }
+}
+
+/// A recipe in one of its versions.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Recipe {
+    pub id: RecipeId,
+    pub name: String,
+    pub retired: bool,
+    pub version: u16,
+    pub kind: RecipeKind,
+    pub product: Named<ItemId>,
+    /// Weight of the brine, per cent of the meat.
+    pub brine: Option<Percent>,
+    pub target_loss: Option<Percent>,
+    pub weigh_every: Option<u16>,
+    pub note: String,
+    pub written_at: OffsetDateTime,
+    pub lines: Vec<RecipeLine>,
+    pub steps: Vec<RecipeStep>,
+}
+
+struct VersionRow {
+    name: String,
+    retired: bool,
+    version: i32,
+    kind: RecipeKind,
+    product: ItemId,
+    product_name: String,
+    brine: Option<Percent>,
+    target_loss: Option<Percent>,
+    weigh_every: Option<i16>,
+    note: String,
+    written_at: OffsetDateTime,
+}
+
+/// A recipe in a version of it; in its last one when none is named.
+pub async fn recipe(db: &mut PgConnection, id: RecipeId, version: Option<u16>) -> Result<Option<Recipe>> {
+    let row = query_as!(
+        VersionRow,
+        r#"SELECT r.name, r.retired, v.version, v.kind AS "kind: RecipeKind", v.product AS "product: ItemId",
+                  i.name AS product_name, v.brine AS "brine: Percent", v.target_loss AS "target_loss: Percent",
+                  v.weigh_every, v.note, v.written_at
+           FROM recipe r JOIN recipe_version v ON v.recipe = r.id JOIN item i ON i.id = v.product
+           WHERE r.id = $1 AND ($2::int IS NULL OR v.version = $2) ORDER BY v.version DESC LIMIT 1"#,
+        id.0,
+        version.map(i32::from)
+    );
+    let Some(row) = row.fetch_optional(&mut *db).await? else { return Ok(None) };
+    let lines = lines(db, id, row.version).await?;
+    let steps = steps(db, id, row.version).await?;
+    Ok(Some(Recipe {
+        id,
+        name: row.name,
+        retired: row.retired,
+        version: u16::try_from(row.version).map_err(anyhow::Error::from)?,
+        kind: row.kind,
+        product: Named::new(row.product, row.product_name),
+        brine: row.brine,
+        target_loss: row.target_loss,
+        weigh_every: row.weigh_every.map(u16::try_from).transpose().map_err(anyhow::Error::from)?,
+        note: row.note,
+        written_at: row.written_at,
+        lines,
+        steps,
+    }))
+}
+
+async fn lines(db: &mut PgConnection, id: RecipeId, version: i32) -> Result<Vec<RecipeLine>> {
+    let rows = query!(
+        r#"SELECT l.role AS "role: Role", l.item AS "item: ItemId", i.name, l.percent AS "percent: Percent",
+                  l.per AS "per: Per", l.tolerance AS "tolerance: Percent", l.salt AS "salt: Percent",
+                  l.sugar AS "sugar: Percent"
+           FROM recipe_line l JOIN item i ON i.id = l.item
+           WHERE l.recipe = $1 AND l.version = $2 ORDER BY l.n"#,
+        id.0,
+        version
+    )
+    .fetch_all(db)
+    .await?;
+    let line = rows.into_iter().map(|row| RecipeLine {
+        role: row.role,
+        item: Named::new(row.item, row.name),
+        percent: row.percent,
+        per: row.per,
+        tolerance: row.tolerance,
+        salt: row.salt,
+        sugar: row.sugar,
+    });
+    Ok(line.collect())
+}
+
+async fn steps(db: &mut PgConnection, id: RecipeId, version: i32) -> Result<Vec<RecipeStep>> {
+    let rows = query!(
+        r#"SELECT stage AS "stage: Stage", hours, note FROM recipe_step
+           WHERE recipe = $1 AND version = $2 ORDER BY n"#,
+        id.0,
+        version
+    )
+    .fetch_all(db)
+    .await?;
+    rows.into_iter()
+        .map(|row| {
+            let hours = u32::try_from(row.hours).map_err(anyhow::Error::from)?;
+            Ok(RecipeStep { stage: row.stage, hours, note: row.note })
+        })
+        .collect()
+}
+
+/// The number of a recipe's last version.
+pub async fn last_version(db: &mut PgConnection, id: RecipeId) -> Result<Option<u16>> {
+    let last = query_scalar!("SELECT max(version) FROM recipe_version WHERE recipe = $1", id.0);
+    let last = last.fetch_one(db).await?;
+    Ok(last.map(u16::try_from).transpose().map_err(anyhow::Error::from)?)
+}
+
+impl Recipe {
+    /// The recipe as an entry names it.
+    pub fn named(&self) -> Named<RecipeId> {
+        Named::new(self.id, self.name.clone())
+    }
+}
+
+/// A recipe as the list of them shows it.
+pub struct Listed {
+    pub id: RecipeId,
+    pub name: String,
+    pub retired: bool,
+    pub version: i32,
+    pub kind: RecipeKind,
+    pub product_name: String,
+    pub written_at: OffsetDateTime,
+}
+
+/// All recipes in their last version: those in use first, each part by name.
+pub async fn listed(db: &mut PgConnection) -> Result<Vec<Listed>> {
+    let rows = query_as!(
+        Listed,
+        r#"SELECT DISTINCT ON (r.retired, lower(r.name), r.id)
+                  r.id AS "id: RecipeId", r.name, r.retired, v.version, v.kind AS "kind: RecipeKind",
+                  i.name AS product_name, v.written_at
+           FROM recipe r JOIN recipe_version v ON v.recipe = r.id JOIN item i ON i.id = v.product
+           ORDER BY r.retired, lower(r.name), r.id, v.version DESC"#
+    );
+    Ok(rows.fetch_all(db).await?)
+}
+
+/// A version of a recipe, and when it was written.
+pub struct Version {
+    pub version: i32,
+    pub written_at: OffsetDateTime,
+}
+
+/// The versions of a recipe, the last one first.
+pub async fn versions(db: &mut PgConnection, id: RecipeId) -> Result<Vec<Version>> {
+    let rows = query_as!(
+        Version,
+        "SELECT version, written_at FROM recipe_version WHERE recipe = $1 ORDER BY version DESC",
+        id.0
+    );
+    Ok(rows.fetch_all(db).await?)
+}
+
+/// A lot of an ingredient or a casing that holds something.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OnHand {
+    pub lot: LotId,
+    pub code: LotCode,
+    pub item: ItemId,
+    pub grams: Grams,
+    pub held: bool,
+    pub best_before: Option<Date>,
+    pub supplier_lot: String,
+    /// What its pack states; none where it states nothing.
+    pub strength: Option<Strength>,
+}
+
+struct OnHandRow {
+    lot: LotId,
+    code: LotCode,
+    item: ItemId,
+    grams: Grams,
+    held: bool,
+    best_before: Option<Date>,
+    supplier_lot: Option<String>,
+    nitrite: Option<Percent>,
+    nitrate: Option<Percent>,
+}
+
+impl From<OnHandRow> for OnHand {
+    fn from(row: OnHandRow) -> Self {
+        let strength = (row.nitrite.is_some() || row.nitrate.is_some()).then(|| Strength {
+            nitrite: row.nitrite.unwrap_or_default(),
+            nitrate: row.nitrate.unwrap_or_default(),
+        });
+        let OnHandRow { lot, code, item, grams, held, best_before, .. } = row;
+        Self {
+            lot,
+            code,
+            item,
+            grams,
+            held,
+            best_before,
+            supplier_lot: row.supplier_lot.unwrap_or_default(),
+            strength,
+        }
+    }
+}
+
+/// The lots on hand of some things, what keeps shortest first. Joins what came through the door, since a query for each
+/// lot would be one for each row of a page.
+pub async fn on_hand(db: &mut PgConnection, items: &[ItemId]) -> Result<Vec<OnHand>> {
+    let items: Vec<_> = items.iter().map(|item| item.0).collect();
+    let rows = query_as!(
+        OnHandRow,
+        r#"SELECT l.id AS "lot: LotId", l.code AS "code: LotCode", l.item AS "item: ItemId", l.grams AS "grams: Grams",
+                  EXISTS (SELECT 1 FROM hold h WHERE h.lot = l.id AND h.lifted_by IS NULL) AS "held!",
+                  r.best_before AS "best_before?", r.supplier_lot AS "supplier_lot?",
+                  r.nitrite AS "nitrite: Percent", r.nitrate AS "nitrate: Percent"
+           FROM lot l LEFT JOIN received r ON r.lot = l.id AND r.struck_by IS NULL
+           WHERE l.item = ANY($1) AND l.grams > 0 AND l.form IN ('ingredient', 'casing') AND l.struck_by IS NULL
+           ORDER BY r.best_before NULLS LAST, l.code_day, l.code_number, l.code_piece"#,
+        &items
+    );
+    Ok(rows.fetch_all(db).await?.into_iter().map(OnHand::from).collect())
+}
