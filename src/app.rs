@@ -15,7 +15,7 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{batches, block, checks, entries, people, receiving, recipes, setup, trace};
+use crate::{batches, block, checks, dispatch, entries, labels, people, receiving, recipes, setup, trace};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
@@ -27,6 +27,7 @@ pub fn kinds() -> Kinds {
         recipes::KINDS,
         batches::KINDS,
         checks::KINDS,
+        dispatch::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
     Kinds::new(areas.into_iter().flatten().copied().chain([own]))
@@ -48,6 +49,8 @@ pub fn router(app: App) -> Router {
         .merge(trace::routes())
         .merge(recipes::routes())
         .merge(checks::routes())
+        .merge(dispatch::routes())
+        .merge(labels::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)
         .layer(from_fn_with_state(app.clone(), me::signed_in));

@@ -82,6 +82,8 @@ ids! {
     CustomerId at "/dispatch/customers";
     /// What left on one docket.
     DispatchId at "/dispatch/dockets";
+    /// A size of label or tag that the shop prints on.
+    LabelSizeId at "/setup/labels";
     /// A limit that readings are held against.
     LimitId at "/checks/limits";
     /// A reading held against a limit.

@@ -56,8 +56,14 @@ pub mod batches;
 /// Readings, limits, checks, deviations and holds.
 pub mod checks;
 
+/// Packs, dockets, customers, discards.
+pub mod dispatch;
+
 /// From any code back to the door and forward to whoever got it.
 pub mod trace;
+
+/// Tags and pack labels at their true size.
+pub mod labels;
 
 /// The one router that joins the areas.
 pub mod app;

@@ -11,6 +11,7 @@ mod dates;
 mod day;
 mod grams;
 mod initials;
+mod length;
 mod money;
 mod parse_weight;
 mod percent;
@@ -34,6 +35,7 @@ pub use day::{
 };
 pub use grams::Grams;
 pub use initials::Initials;
+pub use length::{Length, LengthUnit, parse_length};
 pub use money::{Money, MoneyError, parse_money, parse_money_in};
 pub use parse_weight::{WeightError, parse_weight, positive_weight};
 pub use percent::{Percent, parse_percent};

@@ -1,23 +1,37 @@
-//! Lists as comma-separated values (RFC 4180), for a spreadsheet.
+//! Tables as files for a spreadsheet: RFC 4180, in UTF-8, with a comma between cells.
 
-/// One line. A field that a spreadsheet would take for a formula gets an apostrophe before it: names are typed by people.
-pub fn line<T: AsRef<str>>(fields: &[T]) -> String {
-    let mut text = fields.iter().map(|field| cell(field.as_ref())).collect::<Vec<_>>().join(",");
-    text.push_str("\r\n");
-    text
+/// A table being written, row by row.
+#[derive(Debug, Clone, Default)]
+pub struct Csv(String);
+
+impl Csv {
+    /// A table with these heads.
+    pub fn new(heads: &[&str]) -> Self {
+        let mut csv = Self::default();
+        csv.row(heads);
+        csv
+    }
+
+    /// One row. A text that a spreadsheet would take for a formula gets an apostrophe before it, so that what a
+    /// supplier or a customer is called is never run.
+    pub fn row<T: AsRef<str>>(&mut self, cells: &[T]) {
+        let cells: Vec<String> = cells.iter().map(|cell| quoted(cell.as_ref())).collect();
+        self.0.push_str(&cells.join(","));
+        self.0.push_str("\r\n");
+    }
+
+    pub fn into_bytes(self) -> Vec<u8> {
+        self.0.into_bytes()
+    }
 }
 
-fn cell(text: &str) -> String {
-    let is_number = text.strip_prefix('-').unwrap_or(text).parse::<rust_decimal::Decimal>().is_ok();
-    let guarded = if !is_number && text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
-        format!("'{text}")
+fn quoted(cell: &str) -> String {
+    let number = cell.parse::<rust_decimal::Decimal>().is_ok();
+    let guard = if !number && cell.starts_with(['=', '+', '-', '@', '\t', '\r']) { "'" } else { "" };
+    if cell.contains(['"', ',', '\n', '\r']) {
+        format!("\"{guard}{}\"", cell.replace('"', "\"\""))
     } else {
-        text.to_owned()
-    };
-    if guarded.contains([',', '"', '\n', '\r']) {
-        format!("\"{}\"", guarded.replace('"', "\"\""))
-    } else {
-        guarded
+        format!("{guard}{cell}")
     }
 }
 
@@ -26,12 +40,17 @@ mod tests {
     use super::*;
 
     #[test]
-    fn commas_quotes_and_line_breaks_stay_inside_their_field() {
-        assert_eq!(line(&["a", "b, c", "d \"e\"", "f\ng"]), "a,\"b, c\",\"d \"\"e\"\"\",\"f\ng\"\r\n");
+    fn a_cell_with_a_comma_a_quote_or_a_line_break_is_quoted() {
+        // RFC 4180, section 2, rules 5 to 7.
+        let mut csv = Csv::new(&["name", "address"]);
+        csv.row(&["The \"Ladle\"", "9 Weir Street,\nElverford"]);
+        let text = String::from_utf8(csv.into_bytes()).unwrap();
+        assert_eq!(text, "name,address\r\n\"The \"\"Ladle\"\"\",\"9 Weir Street,\nElverford\"\r\n");
     }
 
     #[test]
-    fn a_name_that_looks_like_a_formula_is_only_text_and_a_loss_stays_a_number() {
-        assert_eq!(line(&["=1+1", "@home", "-3.50", "-salt"]), "'=1+1,'@home,-3.50,'-salt\r\n");
+    fn a_name_that_looks_like_a_formula_stays_a_name_and_a_loss_stays_a_number() {
+        assert_eq!(quoted("=1+1"), "'=1+1");
+        assert_eq!(quoted("-12.50"), "-12.50");
     }
 }

@@ -13,6 +13,7 @@ mod house_rules;
 mod checks;
 mod cluster;
 mod recipes;
+mod dispatch;
 mod shop;
 mod signing_in;
 mod trace;

@@ -18,9 +18,10 @@ use crate::book::{Account, Side};
 use crate::error::{Error, Result};
 use crate::ids::LotId;
 use crate::measure::{Grams, Percent};
+use crate::web::csv::Csv;
 use crate::web::ledger::day;
 use crate::web::parts::{Figure, MassBar, Picture, Share, State as Word, TreeRow};
-use crate::web::{App, Area, Frame, Me, Path, Shop, csv, page};
+use crate::web::{App, Area, Frame, Me, Path, Shop, page};
 
 /// The most rows of the table; the file has them all.
 const ROWS: usize = 500;
@@ -290,7 +291,7 @@ pub async fn list(
     Path((sort, key)): Path<(String, String)>,
 ) -> Result<Response> {
     let all = Everything::find(&app, &sort, &key).await?;
-    let mut text = csv::line(&[
+    let mut csv = Csv::new(&[
         "row",
         "code",
         "what",
@@ -304,7 +305,7 @@ pub async fn list(
     ]);
     for lot in all.lots() {
         let took_in = all.flow.reached.get(&lot.id).copied().unwrap_or_default();
-        text += &csv::line(&[
+        csv.row(&[
             "lot".to_owned(),
             lot.code.to_string(),
             lot.item_name.clone(),
@@ -321,7 +322,7 @@ pub async fn list(
     for (sent, share) in all.flow.sent.iter().zip(shares) {
         let lot = all.names.lots.get(&sent.lot);
         let docket = all.dockets.get(&(sent.seq, sent.lot));
-        text += &csv::line(&[
+        csv.row(&[
             "sent".to_owned(),
             lot.map(|lot| lot.code.to_string()).unwrap_or_default(),
             lot.map(|lot| lot.item_name.clone()).unwrap_or_default(),
@@ -339,7 +340,7 @@ pub async fn list(
         row[0] = "balance".into();
         row[5] = grams.to_string();
         row[7] = place_name(&all, *place);
-        text += &csv::line(&row);
+        csv.row(&row);
     }
-    page::file("trace.csv", "text/csv; charset=utf-8", text.into_bytes())
+    page::file("trace.csv", "text/csv; charset=utf-8", csv.into_bytes())
 }
