@@ -15,7 +15,7 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{batches, block, checks, dispatch, entries, labels, people, receiving, recipes, setup, trace};
+use crate::{batches, block, checks, dispatch, entries, hanging, labels, lots, people, receiving, recipes, setup, today, trace};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
@@ -28,6 +28,8 @@ pub fn kinds() -> Kinds {
         batches::KINDS,
         checks::KINDS,
         dispatch::KINDS,
+        hanging::KINDS,
+        lots::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
     Kinds::new(areas.into_iter().flatten().copied().chain([own]))
@@ -51,6 +53,9 @@ pub fn router(app: App) -> Router {
         .merge(checks::routes())
         .merge(dispatch::routes())
         .merge(labels::routes())
+        .merge(hanging::routes())
+        .merge(lots::routes())
+        .merge(today::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)
         .layer(from_fn_with_state(app.clone(), me::signed_in));

@@ -56,6 +56,9 @@ pub mod batches;
 /// Readings, limits, checks, deviations and holds.
 pub mod checks;
 
+/// Where things hang, and what they weigh there.
+pub mod hanging;
+
 /// Packs, dockets, customers, discards.
 pub mod dispatch;
 
@@ -64,6 +67,12 @@ pub mod trace;
 
 /// Tags and pack labels at their true size.
 pub mod labels;
+
+/// The page of any lot or piece, and finding it by its code.
+pub mod lots;
+
+/// What is due, late and done today.
+pub mod today;
 
 /// The one router that joins the areas.
 pub mod app;

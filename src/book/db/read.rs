@@ -141,6 +141,21 @@ pub async fn of_day(db: &mut PgConnection, from: OffsetDateTime, to: OffsetDateT
         .collect()
 }
 
+/// The entries of one kind that happened since a moment, the latest first.
+pub async fn of_kind(
+    db: &mut PgConnection,
+    kind: &str,
+    since: OffsetDateTime,
+    limit: i64,
+) -> Result<Vec<Read>> {
+    entries!("WHERE e.kind = $1 AND e.happened_at >= $2 ORDER BY e.seq DESC LIMIT $3", kind, since, limit)
+        .fetch_all(db)
+        .await?
+        .into_iter()
+        .map(Row::read)
+        .collect()
+}
+
 /// Up to `limit` entries after `seq`, in the order of the book.
 pub async fn since(db: &mut PgConnection, seq: Seq, limit: i64) -> Result<Vec<Read>> {
     entries!("WHERE e.seq > $1 ORDER BY e.seq LIMIT $2", seq as Seq, limit)
