@@ -15,7 +15,7 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{batches, block, checks, dispatch, entries, hanging, labels, lots, people, receiving, recipes, setup, today, trace};
+use crate::{batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes, setup, today, trace};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
@@ -23,6 +23,7 @@ pub fn kinds() -> Kinds {
         people::KINDS,
         setup::KINDS,
         receiving::KINDS,
+        costs::KINDS,
         block::KINDS,
         recipes::KINDS,
         batches::KINDS,
@@ -47,6 +48,7 @@ pub fn router(app: App) -> Router {
     let signed_in = Router::new()
         .merge(people::routes())
         .merge(entries::routes())
+        .merge(costs::routes())
         .merge(block::routes())
         .merge(trace::routes())
         .merge(recipes::routes())

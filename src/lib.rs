@@ -44,6 +44,9 @@ pub mod entries;
 /// Suppliers and deliveries.
 pub mod receiving;
 
+/// What a lot costs: money follows the grams.
+pub mod costs;
+
 /// Breaking down at the block.
 pub mod block;
 

@@ -1,16 +1,24 @@
-//! `/block/breakdowns/{id}`: weigh the next cut, beside the live balance and the lines that are signed.
+//! `/block/breakdowns/{id}`: weigh the next cut, beside the live balance and the lines that are signed; once it is
+//! closed, its result.
+
+use std::collections::BTreeMap;
 
 use askama::Template;
 use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::Response;
-use rust_decimal::Decimal;
 use serde::Deserialize;
+use time::{Duration, OffsetDateTime};
 use uuid::Uuid;
 
 use super::super::db::{self, Expected, Weighed};
 use super::super::entry::{self, CutLot, CutWeighed, GoesTo, OnTheBlock};
-use crate::book::{self, Form as LotForm, Pen};
+use super::balance::{self, Balance};
+use super::closing::CloseForm;
+use super::heading::{From, Heading};
+use super::{picks, result};
+use crate::book::db::Read;
+use crate::book::{self, Entry, Pen};
 use crate::error::{Error, Errors, Refusal, Result};
 use crate::ids::{BreakdownId, ItemId, LotId, PlaceId};
 use crate::measure::{Grams, Percent};
@@ -18,11 +26,14 @@ use crate::rights::Right;
 use crate::rights::needs::Cut;
 use crate::setup;
 use crate::web::ledger::{self, Style};
-use crate::web::parts::{Choice, Figure, Line, MassBar, Share};
-use crate::web::{App, Area, Form, Frame, Me, Path, Reader, Shop, Signer, fresh_id, page};
+use crate::web::parts::{Choice, Fact, Figure, Line, MassBar};
+use crate::web::{App, Area, Form, Frame, Me, Path, Query, Reader, Shop, Signer, fresh_id, page};
 
 /// How many lines of the book the page shows.
-const LINES: i64 = 200;
+pub const LINES: i64 = 200;
+
+/// A line that was signed less than this ago is marked.
+const FRESH: Duration = Duration::minutes(2);
 
 #[derive(Debug, Default, Clone, Deserialize)]
 #[serde(default)]
@@ -32,6 +43,7 @@ pub struct WeighForm {
     weight_unit: String,
     pieces: String,
     goes_to: String,
+    fat: String,
     place: String,
     when: String,
 }
@@ -41,9 +53,12 @@ struct Typed {
     item: ItemId,
     weight: Grams,
     pieces: u16,
-    goes_to: GoesTo,
+    /// None: as the cut list says.
+    goes_to: Option<GoesTo>,
+    fat: Option<Percent>,
+    /// None: where such cuts went last time.
     place: Option<PlaceId>,
-    when: Option<time::OffsetDateTime>,
+    when: Option<OffsetDateTime>,
 }
 
 impl WeighForm {
@@ -51,7 +66,7 @@ impl WeighForm {
         let next = expected.iter().find(|cut| cuts.iter().all(|weighed| weighed.item != cut.item));
         Self {
             cut: next.map(|cut| cut.item.to_string()).unwrap_or_default(),
-            goes_to: next.map(|cut| cut.goes_to.clone()).unwrap_or_default(),
+            goes_to: if expected.is_empty() { String::new() } else { picks::AS_LISTED.into() },
             weight_unit: me.shop.weight_unit().symbol().to_owned(),
             pieces: "1".into(),
             place: place.to_owned(),
@@ -64,11 +79,15 @@ impl WeighForm {
         let item = read.value("cut", &self.cut, "Choose the cut.");
         let weight = read.weight("weight", &self.weight, &self.weight_unit);
         let pieces = read.count("pieces", &self.pieces, 1, 999);
-        let goes_to: Option<GoesTo> = read.value("goes_to", &self.goes_to, "Say where it goes.");
-        let place = read.maybe("place", &self.place, "Choose the place.");
-        if goes_to.is_some_and(|goes| goes != GoesTo::Waste) && place == Some(None) {
-            read.refuse("place", "Choose the place where it is put.");
+        let goes_to = match self.goes_to.as_str() {
+            picks::AS_LISTED => Some(None),
+            word => read.value("goes_to", word, "Say where it goes.").map(Some),
+        };
+        let fat = read.maybe_percent("fat", &self.fat);
+        if fat.flatten().is_some_and(|fat| fat > Percent::HUNDRED) {
+            read.refuse("fat", "Choose a class, or none.");
         }
+        let place = read.maybe("place", &self.place, "Choose the place.");
         let when = read.when(&self.when);
         read.finish(|| {
             Some(Typed {
@@ -76,6 +95,7 @@ impl WeighForm {
                 weight: weight?,
                 pieces: pieces?,
                 goes_to: goes_to?,
+                fat: fat?,
                 place: place?,
                 when: when?,
             })
@@ -83,33 +103,60 @@ impl WeighForm {
     }
 }
 
+/// What was typed on one of the two forms of the page, and what is wrong with it.
+#[derive(Default)]
+pub struct Asked {
+    pub weigh: Option<WeighForm>,
+    pub errors: Errors,
+    pub close: CloseForm,
+    pub close_errors: Errors,
+}
+
 #[derive(Template)]
 #[template(path = "block/breakdown.html")]
 struct BreakdownPage {
     frame: Frame,
     id: BreakdownId,
+    head: Heading,
     form_id: Uuid,
     form: WeighForm,
     errors: Errors,
-    form_word: &'static str,
-    code: String,
-    lot_href: String,
-    item_name: String,
+    close_id: Uuid,
+    close: CloseForm,
+    close_errors: Errors,
     figures: Vec<Figure>,
     bar: MassBar,
     lines: Vec<Line>,
+    further: Vec<Fact>,
     cuts: Vec<Choice>,
+    others: Vec<Choice>,
+    /// The cut that is picked is not one of the list.
+    other_picked: bool,
     goes_to: Vec<Choice>,
+    fats: Vec<Choice>,
     places: Vec<Choice>,
+    remembered: String,
     /// Grams on the block, for the weight that would be left.
     left: String,
+    /// What would be written as the cutting loss by closing now.
+    loss_now: String,
+    tolerance: String,
+    /// The weight is the next thing to be typed.
+    focus: bool,
     may_cut: bool,
-    closed: bool,
 }
 
 /// GET `/block/breakdowns/{id}`
-pub async fn page(State(app): State<App>, me: Me, Path(id): Path<BreakdownId>) -> Result<Response> {
-    ask(&app, &me, StatusCode::OK, id, None, Errors::default()).await
+pub async fn page(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<BreakdownId>,
+    Query(switch): Query<result::Switch>,
+) -> Result<Response> {
+    if let Some(page) = result::show(&app, &me, StatusCode::OK, id, &switch, Errors::default()).await? {
+        return Ok(page);
+    }
+    ask(&app, &me, StatusCode::OK, id, Asked::default()).await
 }
 
 /// POST `/block/breakdowns/{id}`
@@ -122,7 +169,8 @@ pub async fn weigh(
     match sign(&app, &me, id, &form).await {
         Ok(()) => page::goto(&id.path()),
         Err(Error::Form(errors)) => {
-            ask(&app, &me, StatusCode::UNPROCESSABLE_ENTITY, id, Some(form.fields), errors).await
+            let asked = Asked { weigh: Some(form.fields), errors, ..Asked::default() };
+            ask(&app, &me, StatusCode::UNPROCESSABLE_ENTITY, id, asked).await
         }
         Err(other) => Err(other),
     }
@@ -132,24 +180,31 @@ async fn sign(app: &App, me: &Me, id: BreakdownId, form: &Form<WeighForm>) -> Re
     let typed = form.read(&me.shop)?;
     let Some(mut pen) = app.book.pen(me.stamp_at(&form.once, typed.when)?).await? else { return Ok(()) };
     let block = db::on_the_block(&mut pen, id).await?.ok_or(Error::NotFound)?;
-    let cut = cut_weighed(&mut pen, &block, typed).await?;
-    pen.append(entry::weigh(cut, &block, &me.shop.say())?).await?;
+    let item = setup::item(&mut pen, typed.item).await?.filter(|item| picks::CUT_FORMS.contains(&item.form));
+    let item = item.ok_or_else(|| Refusal::at("cut", "There is no such cut."))?;
+    let cut = cut_weighed(&mut pen, &block, &item, typed).await?;
+    pen.append(entry::weigh(cut, item.form, &block, &me.shop.say())?).await?;
     pen.commit().await
 }
 
-/// Fills in what the book knows: the names, and the tag that the cut gets.
-async fn cut_weighed(pen: &mut Pen, block: &OnTheBlock, typed: Typed) -> Result<CutWeighed> {
-    let item =
-        setup::item(pen, typed.item).await?.ok_or_else(|| Refusal::at("cut", "There is no such cut."))?;
-    let lot = match typed.place {
-        Some(place) if typed.goes_to != GoesTo::Waste => {
-            let place = setup::place(pen, place).await?;
-            let place = place.ok_or_else(|| Refusal::at("place", "There is no such place."))?;
-            let code = block.source.code.piece(pen.next_piece(&block.source.code).await?);
-            let code = code.map_err(anyhow::Error::from)?;
-            Some(CutLot { id: LotId::made_by(pen.next().id), code, form: item.form, place: place.named() })
-        }
-        _ => None,
+/// Fills in what the book knows: the names, where such a cut goes, and the tag that it gets.
+async fn cut_weighed(
+    pen: &mut Pen,
+    block: &OnTheBlock,
+    item: &setup::Item,
+    typed: Typed,
+) -> Result<CutWeighed> {
+    let goes_to = match typed.goes_to {
+        Some(goes_to) => goes_to,
+        None => goes_as_listed(pen, block.breakdown, item).await?,
+    };
+    let lot = if goes_to == GoesTo::Waste {
+        None
+    } else {
+        let place = place_of(pen, typed.place, goes_to).await?;
+        let code = block.source.code.piece(pen.next_piece(&block.source.code).await?);
+        let code = code.map_err(anyhow::Error::from)?;
+        Some(CutLot { id: LotId::made_by(pen.next().id), code, form: item.form, place: place.named() })
     };
     Ok(CutWeighed {
         breakdown: block.breakdown,
@@ -158,125 +213,105 @@ async fn cut_weighed(pen: &mut Pen, block: &OnTheBlock, typed: Typed) -> Result<
         item: item.named(),
         weight: typed.weight,
         pieces: typed.pieces,
-        goes_to: typed.goes_to,
-        fat: None,
+        goes_to,
+        fat: typed.fat,
     })
 }
 
+async fn goes_as_listed(pen: &mut Pen, id: BreakdownId, item: &setup::Item) -> Result<GoesTo> {
+    let expected = db::expected(pen, id).await?;
+    let listed = expected.iter().find(|cut| cut.item == item.id).and_then(|cut| cut.goes_to.parse().ok());
+    let message = || format!("{} is not on the cut list. Say where it goes.", item.name);
+    listed.ok_or_else(|| Refusal::at("goes_to", message()).into())
+}
+
+async fn place_of(pen: &mut Pen, typed: Option<PlaceId>, goes_to: GoesTo) -> Result<setup::Place> {
+    let id = match typed {
+        Some(place) => place,
+        None => *db::places_of_last_time(pen).await?.get(goes_to.word()).ok_or_else(|| {
+            Refusal::at("place", format!("Nothing went to {} before. Choose the place.", goes_to.word()))
+        })?,
+    };
+    let place = setup::place(pen, id).await?;
+    place.ok_or_else(|| Refusal::at("place", "There is no such place.").into())
+}
+
 /// The one place that draws this page.
-async fn ask(
-    app: &App,
-    me: &Me,
-    status: StatusCode,
-    id: BreakdownId,
-    form: Option<WeighForm>,
-    errors: Errors,
-) -> Result<Response> {
+pub async fn ask(app: &App, me: &Me, status: StatusCode, id: BreakdownId, asked: Asked) -> Result<Response> {
+    let Asked { weigh, errors, close, close_errors } = asked;
     let mut conn = app.db().await?;
     let block = db::on_the_block(&mut conn, id).await?.ok_or(Error::NotFound)?;
+    if block.closed {
+        let errors = if errors.is_empty() { close_errors } else { errors };
+        let page = result::show(app, me, status, id, &result::Switch::default(), errors).await?;
+        return page.ok_or(Error::NotFound);
+    }
+    let from = From::of(&mut conn, &block).await?;
     let expected = db::expected(&mut conn, id).await?;
     let cuts = db::cuts(&mut conn, id).await?;
     let entries = book::db::about(&mut conn, id.0, LINES).await?;
-    let items = setup::items(&mut conn, &CUT_FORMS).await?;
+    let items = setup::items(&mut conn, &picks::CUT_FORMS).await?;
     let places = setup::places(&mut conn).await?;
-    let style = Style { strike: me.may(Right::Cut), ..Style::default() };
-    let first_place = places.iter().find(|place| place.kind == setup::entry::PlaceKind::Cooler);
-    let form = form.unwrap_or_else(|| {
-        WeighForm::fresh(me, &expected, &cuts, &first_place.map(|p| p.id.to_string()).unwrap_or_default())
-    });
+    let last = db::places_of_last_time(&mut conn).await?;
+    let focus = weigh.is_none() && close_errors.is_empty();
+    let form = weigh.unwrap_or_else(|| WeighForm::fresh(me, &expected, &cuts, &first_place(&last, &places)));
+    let balance = Balance::of(&block, &cuts, None);
+    let others =
+        if expected.is_empty() { Vec::new() } else { picks::others(&me.shop, &expected, &cuts, &items) };
     let page = BreakdownPage {
         frame: Frame::new(app, me, Area::Block),
         id,
+        head: Heading::of(me, &block, &from),
         form_id: fresh_id(),
+        other_picked: others.iter().any(|choice| choice.value == form.cut),
         form,
         errors,
-        form_word: block.source.form.word(),
-        code: block.source.code.to_string(),
-        lot_href: block.source.id.path(),
-        item_name: block.source.item_name.clone(),
-        figures: figures(&me.shop, &block, &expected, &cuts),
-        bar: mass_bar(&me.shop, &block, &cuts),
-        lines: ledger::lines(&app.book.kinds, me, &entries, style)?,
-        cuts: picks(&expected, &items),
-        goes_to: GoesTo::ALL.iter().map(|goes| Choice::new(goes.word(), goes.word())).collect(),
+        close_id: fresh_id(),
+        close,
+        close_errors,
+        figures: balance::figures(&me.shop, &balance, &expected, &cuts),
+        bar: balance::mass_bar(&me.shop, &balance, &cuts),
+        lines: lines(app, me, &entries, &balance, &cuts)?,
+        further: picks::further(&me.shop, &cuts),
+        cuts: picks::listed(&me.shop, &expected, &cuts, &items),
+        others,
+        goes_to: picks::uses(!expected.is_empty()),
+        fats: picks::fats(),
         places: places.iter().map(|place| Choice::new(place.id, place.name.clone())).collect(),
+        remembered: picks::remembered(&last, &places),
         left: block.source.grams.decimal().to_string(),
+        loss_now: format!(
+            "{}, {} of what was taken in",
+            balance::exact(&me.shop, balance.left),
+            balance.share(balance.left).text_places(2)
+        ),
+        tolerance: block.tolerance.text(),
+        focus,
         may_cut: me.may(Right::Cut),
-        closed: block.closed,
     };
     page::show(status, &page)
 }
 
-const CUT_FORMS: [LotForm; 6] =
-    [LotForm::Primal, LotForm::Cut, LotForm::Trim, LotForm::Bone, LotForm::Fat, LotForm::Offal];
-
-/// The cuts of the list in its order, then everything else that can come off a carcass.
-fn picks(expected: &[Expected], items: &[setup::Item]) -> Vec<Choice> {
-    let listed = expected
-        .iter()
-        .map(|cut| Choice::new(cut.item, cut.name.clone()).note(format!("list {}", cut.share.text())));
-    let others = items.iter().filter(|item| expected.iter().all(|cut| cut.item != item.id));
-    listed.chain(others.map(|item| Choice::new(item.id, item.name.clone()))).collect()
+/// The first cooler, until the shop has put something somewhere; then left open, which is where such cuts went last.
+fn first_place(last: &BTreeMap<String, PlaceId>, places: &[setup::Place]) -> String {
+    let cooler = places.iter().find(|place| place.kind == setup::entry::PlaceKind::Cooler);
+    cooler.filter(|_| last.is_empty()).map(|place| place.id.to_string()).unwrap_or_default()
 }
 
-fn figures(shop: &Shop, block: &OnTheBlock, expected: &[Expected], cuts: &[Weighed]) -> Vec<Figure> {
-    let out: Grams = cuts.iter().map(|cut| cut.grams).sum();
-    let left = block.taken_in - out;
-    let figure = |name: &str, grams: Grams| {
-        let (value, unit) = grams.figure(shop.system);
-        Figure::new(name, value, unit)
-    };
-    let (_, other) = block.taken_in.both(shop.system);
-    let count = if cuts.len() == 1 { "1 cut".to_owned() } else { format!("{} cuts", cuts.len()) };
-    let to_come: Decimal = expected
-        .iter()
-        .filter(|cut| cuts.iter().all(|weighed| weighed.item != cut.item))
-        .map(|cut| cut.share.decimal())
-        .sum();
-    let list = if expected.is_empty() || block.closed {
-        String::new()
-    } else {
-        format!(", the list still expects {}", Percent::new(to_come).text())
-    };
-    vec![
-        figure("Taken in", block.taken_in).beneath(other),
-        figure("Weighed out", out).beneath(format!("{} in {count}", Percent::of(out, block.taken_in).text())),
-        figure(if block.closed { "Cutting loss" } else { "Still on the block" }, left)
-            .beneath(format!("{}{list}", Percent::of(left, block.taken_in).text()))
-            .chief(),
-    ]
-}
-
-/// One share for each kind of cut, in the order in which they were first weighed.
-fn mass_bar(shop: &Shop, block: &OnTheBlock, cuts: &[Weighed]) -> MassBar {
-    let mut kinds: Vec<(ItemId, &str, Grams)> = Vec::new();
-    for cut in cuts {
-        match kinds.iter_mut().find(|(item, _, _)| *item == cut.item) {
-            Some((_, _, grams)) => *grams += cut.grams,
-            None => kinds.push((cut.item, &cut.item_name, cut.grams)),
+/// The lines of the book, each cut with its share of what was taken in.
+pub fn lines(app: &App, me: &Me, entries: &[Read], balance: &Balance, cuts: &[Weighed]) -> Result<Vec<Line>> {
+    let fresh = entries.iter().find(|entry| entry.struck.is_none()).filter(|entry| {
+        entry.kind == CutWeighed::KIND
+            && entry.at.person == me.person.id
+            && me.now - entry.at.recorded_at < FRESH
+    });
+    let style =
+        Style { strike: me.may(Right::Cut), fresh: fresh.map(|entry| entry.at.seq), ..Style::default() };
+    let mut lines = ledger::lines(&app.book.kinds, me, entries, style)?;
+    for (line, entry) in lines.iter_mut().zip(entries) {
+        if let Some(cut) = cuts.iter().find(|cut| cut.seq == entry.at.seq) {
+            line.second = balance.share(cut.grams).text();
         }
     }
-    let mut start = Grams::ZERO;
-    let mut shares = Vec::with_capacity(kinds.len());
-    for (nr, (_, name, grams)) in (1..).zip(&kinds) {
-        shares.push(share(shop, block.taken_in, nr, name, start, *grams));
-        start += *grams;
-    }
-    let rest = block.taken_in - start;
-    let left = (!block.closed).then(|| share(shop, block.taken_in, 0, "on the block", start, rest));
-    let said: Vec<String> = shares.iter().chain(&left).map(|s| format!("{} {}", s.name, s.weight)).collect();
-    MassBar { label: format!("Shares of the source by weight: {}", said.join(", ")), shares, left }
-}
-
-fn share(shop: &Shop, whole: Grams, nr: usize, name: &str, start: Grams, grams: Grams) -> Share {
-    Share {
-        nr,
-        name: name.to_owned(),
-        weight: shop.weight(grams),
-        percent: Percent::of(grams, whole).text(),
-        fits: Share::room(name, Percent::of(grams, whole)),
-        start: Percent::of(start, whole).decimal().to_string(),
-        width: Percent::of(grams, whole).decimal().to_string(),
-        ..Share::default()
-    }
+    Ok(lines)
 }

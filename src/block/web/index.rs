@@ -12,9 +12,10 @@ use super::super::entry::{self, BreakdownOpened};
 use crate::book;
 use crate::error::{Error, Errors, Refusal, Result};
 use crate::ids::{BreakdownId, CutListId, LotId, Named};
+use crate::measure::Percent;
 use crate::rights::needs::Cut;
-use crate::web::parts::Choice;
-use crate::web::{App, Area, Form, Frame, Me, Reader, Shop, Signer, fresh_id, page};
+use crate::web::parts::{Choice, Tab};
+use crate::web::{App, Area, Form, Frame, Me, Query, Reader, Shop, Signer, fresh_id, page};
 
 /// How many breakdowns the page lists.
 const LISTED: i64 = 40;
@@ -40,15 +41,16 @@ struct Row {
     code: String,
     name: String,
     taken_in: String,
-    left: String,
     opened: String,
-    closed: bool,
+    /// What is still on the block, or the cutting loss.
+    left: String,
 }
 
 #[derive(Template)]
 #[template(path = "block/index.html")]
 struct IndexPage {
     frame: Frame,
+    tabs: Vec<Tab>,
     form_id: Uuid,
     form: OpenForm,
     errors: Errors,
@@ -59,8 +61,8 @@ struct IndexPage {
 }
 
 /// GET `/block`
-pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
-    ask(&app, &me, StatusCode::OK, OpenForm::default(), Errors::default()).await
+pub async fn page(State(app): State<App>, me: Me, Query(form): Query<OpenForm>) -> Result<Response> {
+    ask(&app, &me, StatusCode::OK, form, Errors::default()).await
 }
 
 /// POST `/block`
@@ -82,7 +84,7 @@ async fn sign(app: &App, me: &Me, form: &Form<OpenForm>) -> Result<BreakdownId> 
         book::db::lot(&mut pen, lot).await?.ok_or_else(|| Refusal::at("lot", "There is no such lot."))?;
     let cut_list = match list {
         Some(list) => {
-            let list = db::cut_list(&mut pen, list).await?;
+            let list = db::cut_list(&mut pen, list).await?.filter(|list| !list.retired);
             let list = list.ok_or_else(|| Refusal::at("cut_list", "There is no such cut list."))?;
             Some(Named::new(list.id, list.name))
         }
@@ -94,27 +96,42 @@ async fn sign(app: &App, me: &Me, form: &Form<OpenForm>) -> Result<BreakdownId> 
     Ok(id)
 }
 
-async fn ask(app: &App, me: &Me, status: StatusCode, form: OpenForm, errors: Errors) -> Result<Response> {
+async fn ask(app: &App, me: &Me, status: StatusCode, mut form: OpenForm, errors: Errors) -> Result<Response> {
     let mut conn = app.db().await?;
-    let waiting = db::waiting(&mut conn).await?.into_iter().map(|lot| {
-        Choice::new(lot.lot, format!("{} {}", lot.code, lot.item_name)).note(me.shop.weight(lot.grams))
+    let waiting = db::waiting(&mut conn).await?;
+    let picked = waiting.iter().find(|lot| lot.lot.to_string() == form.lot);
+    if let (Some(lot), true, StatusCode::OK) = (picked, form.cut_list.is_empty(), status) {
+        let list = db::list_of_last_time(&mut conn, lot.item).await?;
+        form.cut_list = list.map(|list| list.to_string()).unwrap_or_default();
+    }
+    let lists = db::cut_lists(&mut conn, false).await?.into_iter().map(|list| {
+        let sources: Vec<&str> = list.sources.iter().map(|form| form.word()).collect();
+        Choice::new(list.id, list.name).note(format!("for {}", sources.join(", ")))
     });
-    let lists = db::cut_lists(&mut conn).await?.into_iter().map(|list| Choice::new(list.id, list.name));
     let rows = db::listed(&mut conn, LISTED).await?.into_iter().map(|row| Row {
         href: row.id.path(),
         code: row.code.to_string(),
         name: row.item_name,
         taken_in: me.shop.weight(row.taken_in),
-        left: me.shop.weight(row.left),
+        left: match row.loss {
+            Some(loss) => format!("closed, loss {}", Percent::of(loss, row.taken_in).text()),
+            None => me.shop.weight(row.left),
+        },
         opened: crate::web::ledger::day(me, row.opened_at),
-        closed: row.closed,
     });
     let page = IndexPage {
         frame: Frame::new(app, me, Area::Block),
+        tabs: super::tabs("/block"),
         form_id: fresh_id(),
         form,
         errors,
-        waiting: waiting.collect(),
+        waiting: waiting
+            .iter()
+            .map(|lot| {
+                let name = format!("{} {}", lot.code, lot.item_name);
+                Choice::new(lot.lot, name).note(format!("{} {}", lot.form.word(), me.shop.weight(lot.grams)))
+            })
+            .collect(),
         cut_lists: lists.collect(),
         rows: rows.collect(),
         may_cut: me.may(crate::rights::Right::Cut),

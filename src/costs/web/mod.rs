@@ -1,0 +1,3 @@
+//! The pages of costs: a file a page.
+
+pub mod method;
