@@ -36,6 +36,8 @@ CREATE TABLE received (
     item          uuid NOT NULL REFERENCES item,
     answer        text NOT NULL CHECK (answer IN ('received', 'on hold', 'refused')),
     reason        text NOT NULL,
+    -- The checks that it did not meet, by their words.
+    failed        text[] NOT NULL,
     grams         numeric(14,2) NOT NULL CHECK (grams > 0),
     -- Surface or core of the product, °C.
     temperature   numeric(6,2),
@@ -60,5 +62,21 @@ CREATE TABLE received (
     struck_by     bigint REFERENCES entry
 );
 CREATE INDEX received_by_delivery ON received (delivery);
+CREATE INDEX received_by_supplier ON received (supplier);
+CREATE INDEX received_by_item ON received (item);
 CREATE INDEX received_by_ear_tag ON received (ear_tag) WHERE ear_tag <> '';
 CREATE INDEX received_by_supplier_lot ON received (supplier_lot) WHERE supplier_lot <> '';
+
+-- One row once the shop has set its own checks at the door. A temperature that is not set is not checked.
+CREATE TABLE receiving_checks (
+    one      boolean PRIMARY KEY DEFAULT true CONSTRAINT receiving_checks_are_one CHECK (one),
+    -- The warmest that it may come in, °C: chilled product, carcasses and sides, offal.
+    chilled  numeric(6,2),
+    carcass  numeric(6,2),
+    offal    numeric(6,2),
+    solution boolean NOT NULL,
+    frozen   boolean NOT NULL,
+    supplier boolean NOT NULL,
+    docket   boolean NOT NULL,
+    seq      bigint NOT NULL REFERENCES entry
+);

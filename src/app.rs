@@ -49,6 +49,7 @@ pub fn router(app: App) -> Router {
         .merge(people::routes())
         .merge(entries::routes())
         .merge(costs::routes())
+        .merge(receiving::routes())
         .merge(block::routes())
         .merge(trace::routes())
         .merge(recipes::routes())

@@ -17,6 +17,7 @@ mod dispatch;
 mod trace;
 mod hanging;
 mod lots;
+mod receiving;
 mod shop;
 mod signing_in;
 mod today;

@@ -250,6 +250,7 @@ impl Shop {
             animal: None,
             goods: None,
             held: None,
+            checked: None,
         };
         told(&mut lot);
         pen.append(lot.clone()).await.unwrap();
