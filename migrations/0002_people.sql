@@ -49,3 +49,34 @@ CREATE TABLE preference (
     theme  text NOT NULL DEFAULT '' CHECK (theme IN ('', 'light', 'dark'))
 );
 COMMENT ON TABLE preference IS 'no evidence';
+
+-- A browser on which somebody has signed in with name and password; its people may then switch there by PIN.
+CREATE TABLE device (
+    -- SHA-256 of the token in its cookie.
+    token_hash bytea PRIMARY KEY CHECK (octet_length(token_hash) = 32),
+    began_at   timestamptz NOT NULL
+);
+COMMENT ON TABLE device IS 'no evidence';
+
+CREATE TABLE device_person (
+    device       bytea NOT NULL REFERENCES device ON DELETE CASCADE,
+    person       uuid NOT NULL REFERENCES person,
+    -- When they last gave their password there.
+    signed_in_at timestamptz NOT NULL,
+    -- Since then, or since the last right one.
+    wrong_pins   smallint NOT NULL DEFAULT 0 CHECK (wrong_pins >= 0),
+    PRIMARY KEY (device, person)
+);
+CREATE INDEX device_person_by_person ON device_person (person);
+COMMENT ON TABLE device_person IS 'no evidence';
+
+-- Tries to sign in that have not come out right, by name and by address. In the database, so that a second instance of
+-- the program counts the same tries.
+CREATE TABLE wrong_sign_in (
+    -- SHA-256 of what was tried or of where it came from: people type passwords into the wrong field.
+    key     bytea PRIMARY KEY CHECK (octet_length(key) = 32),
+    tries   integer NOT NULL CHECK (tries >= 0),
+    last_at timestamptz NOT NULL
+);
+CREATE INDEX wrong_sign_in_by_time ON wrong_sign_in (last_at);
+COMMENT ON TABLE wrong_sign_in IS 'no evidence';

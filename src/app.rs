@@ -14,8 +14,11 @@ use tower_http::trace::TraceLayer;
 use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
-use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes, setup, today, trace};
+use crate::web::{App, Failed, Site, assets, echo, failure, guard, me};
+use crate::{
+    batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes,
+    setup, start, today, trace,
+};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
@@ -46,7 +49,9 @@ pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {
 /// the session on the signed-in half.
 pub fn router(app: App) -> Router {
     let signed_in = Router::new()
+        .route("/measure/weight", get(echo::weight))
         .merge(people::routes())
+        .merge(setup::routes())
         .merge(entries::routes())
         .merge(costs::routes())
         .merge(receiving::routes())
@@ -64,6 +69,7 @@ pub fn router(app: App) -> Router {
         .layer(from_fn_with_state(app.clone(), me::signed_in));
     let open = Router::new()
         .merge(people::open_routes())
+        .merge(start::open_routes())
         .route("/static/{*name}", get(assets::serve))
         .method_not_allowed_fallback(async || Failed::Method);
     let all = open

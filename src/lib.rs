@@ -77,6 +77,9 @@ pub mod lots;
 /// What is due, late and done today.
 pub mod today;
 
+/// The first start of an empty book, and the lists that come with the program.
+pub mod start;
+
 /// The one router that joins the areas.
 pub mod app;
 

@@ -1,6 +1,7 @@
 //! What can be asked of the program from a console, one file a command.
 
 mod backup;
+mod person;
 mod restore;
 mod secret;
 mod serve;
@@ -81,6 +82,12 @@ pub enum PersonCommand {
     Add {
         /// The name to sign in with
         name: String,
+        /// The person's whole name, as lines of the book show it [default: the name to sign in with]
+        #[arg(long)]
+        full_name: Option<String>,
+        /// One to four letters at the end of every line that the person signs [default: those of the whole name]
+        #[arg(long)]
+        initials: Option<String>,
         /// What the person may do; may be given several times
         #[arg(long = "role", required = true, value_parser = ["owner", "cutter", "curer", "reviewer", "inspector"])]
         roles: Vec<String>,
@@ -139,7 +146,8 @@ async fn dispatch(command: Command, settings: &Settings, shutdown: &mut Shutdown
         Command::Verify => unless_stopped(shutdown, verify::run(settings)).await,
         Command::Backup(arguments) => unless_stopped(shutdown, backup::run(settings, &arguments)).await,
         Command::Restore(arguments) => unless_stopped(shutdown, restore::run(settings, &arguments)).await,
-        other => anyhow::bail!("{other:?} needs the areas"),
+        Command::Person(asked) => unless_stopped(shutdown, person::run(settings, &asked)).await,
+        other @ Command::Demo => anyhow::bail!("{other:?} needs the areas"),
     }
 }
 

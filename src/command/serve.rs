@@ -37,6 +37,7 @@ pub fn site(settings: &Settings) -> Site {
     Site {
         address: origin.to_string(),
         secure: origin.is_secure(),
+        trust_proxy: settings.trust_proxy,
         session_days: settings.session_days,
         hashing: Hashing::Strong,
     }

@@ -3,13 +3,26 @@
 use argon2::password_hash::PasswordHasher;
 use argon2::{Algorithm, Argon2, Params, PasswordHash, PasswordVerifier, Version};
 
-use crate::error::Result;
+use crate::error::{Refusal, Result};
 use crate::web::Hashing;
 
 /// The shortest password. NIST SP 800-63B asks for at least 8 characters where a person chooses one.
 pub const LEAST: usize = 10;
 /// The longest, so that hashing cannot be made to take for ever.
 pub const MOST: usize = 200;
+
+/// Whether a password may be chosen; the refusal stands at `field`.
+pub fn choose(field: &'static str, password: &str) -> Result<(), Refusal> {
+    let length = password.chars().count();
+    if length < LEAST {
+        let say = format!("Use at least {LEAST} characters. A few plain words do.");
+        return Err(Refusal::at(field, say));
+    }
+    if length > MOST {
+        return Err(Refusal::at(field, "This is longer than a password may be."));
+    }
+    Ok(())
+}
 
 fn argon(hashing: Hashing) -> Result<Argon2<'static>> {
     let params = match hashing {
@@ -34,6 +47,9 @@ pub async fn hash(hashing: Hashing, secret: String) -> Result<String> {
 /// Whether a secret is the one that was hashed. Without a hash it works as long and says no, so that nobody learns by
 /// the clock whether a name is known.
 pub async fn fits(hashing: Hashing, secret: String, hash: Option<String>) -> Result<bool> {
+    if secret.len() > MOST * 4 {
+        return Ok(false);
+    }
     let Some(known) = hash else {
         self::hash(hashing, secret).await?;
         return Ok(false);
@@ -49,6 +65,13 @@ pub async fn fits(hashing: Hashing, secret: String, hash: Option<String>) -> Res
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_password_is_long_enough_and_not_endless() {
+        assert!(choose("password", "salt and time").is_ok());
+        assert!(choose("password", "salt").is_err());
+        assert!(choose("password", &"salt".repeat(60)).is_err());
+    }
 
     #[tokio::test]
     async fn the_right_password_fits_and_no_other() {

@@ -201,7 +201,7 @@ pub async fn instruments(db: &mut PgConnection) -> Result<Vec<Instrument>> {
 }
 
 /// One thing of the list, in use or not.
-pub(super) async fn any_item(db: &mut PgConnection, id: ItemId) -> Result<Option<Item>> {
+pub async fn any_item(db: &mut PgConnection, id: ItemId) -> Result<Option<Item>> {
     let item = query_as!(
         Item,
         r#"SELECT id AS "id: ItemId", name, form AS "form: Form", species, label_name, number, allergens,
@@ -213,7 +213,7 @@ pub(super) async fn any_item(db: &mut PgConnection, id: ItemId) -> Result<Option
 }
 
 /// Every thing of the list, in use or not, by name.
-pub(super) async fn all_items(db: &mut PgConnection) -> Result<Vec<Item>> {
+pub async fn all_items(db: &mut PgConnection) -> Result<Vec<Item>> {
     let items = query_as!(
         Item,
         r#"SELECT id AS "id: ItemId", name, form AS "form: Form", species, label_name, number, allergens,
@@ -224,7 +224,7 @@ pub(super) async fn all_items(db: &mut PgConnection) -> Result<Vec<Item>> {
 }
 
 /// What the rules need to know of a thing that is in the list already.
-pub(super) async fn item_stands(db: &mut PgConnection, id: ItemId) -> Result<Option<ItemStands>> {
+pub async fn item_stands(db: &mut PgConnection, id: ItemId) -> Result<Option<ItemStands>> {
     let row = query!(
         r#"SELECT form AS "form: Form", EXISTS (SELECT 1 FROM lot l WHERE l.item = i.id) AS "has_lots!"
            FROM item i WHERE id = $1"#,
@@ -235,12 +235,12 @@ pub(super) async fn item_stands(db: &mut PgConnection, id: ItemId) -> Result<Opt
 }
 
 /// One place, in use or not.
-pub(super) async fn any_place(db: &mut PgConnection, id: PlaceId) -> Result<Option<Place>> {
+pub async fn any_place(db: &mut PgConnection, id: PlaceId) -> Result<Option<Place>> {
     Ok(all_places(db).await?.into_iter().find(|place| place.id == id))
 }
 
 /// Every place, in use or not, by name.
-pub(super) async fn all_places(db: &mut PgConnection) -> Result<Vec<Place>> {
+pub async fn all_places(db: &mut PgConnection) -> Result<Vec<Place>> {
     let places = query_as!(
         Place,
         r#"SELECT id AS "id: PlaceId", name, kind AS "kind: PlaceKind", within AS "within: PlaceId",
@@ -251,7 +251,7 @@ pub(super) async fn all_places(db: &mut PgConnection) -> Result<Vec<Place>> {
 }
 
 /// What stands around a place that is to be put within another: the other, and what that one is in.
-pub(super) async fn place_stands(
+pub async fn place_stands(
     db: &mut PgConnection,
     id: PlaceId,
     within: Option<PlaceId>,
@@ -275,7 +275,7 @@ pub(super) async fn place_stands(
 }
 
 /// One instrument, in use or not.
-pub(super) async fn any_instrument(db: &mut PgConnection, id: InstrumentId) -> Result<Option<Instrument>> {
+pub async fn any_instrument(db: &mut PgConnection, id: InstrumentId) -> Result<Option<Instrument>> {
     let instrument = query_as!(
         Instrument,
         r#"SELECT id AS "id: InstrumentId", name, measures AS "measures: Measures", retired
@@ -286,11 +286,31 @@ pub(super) async fn any_instrument(db: &mut PgConnection, id: InstrumentId) -> R
 }
 
 /// Every instrument, in use or not, by name.
-pub(super) async fn all_instruments(db: &mut PgConnection) -> Result<Vec<Instrument>> {
+pub async fn all_instruments(db: &mut PgConnection) -> Result<Vec<Instrument>> {
     let instruments = query_as!(
         Instrument,
         r#"SELECT id AS "id: InstrumentId", name, measures AS "measures: Measures", retired
            FROM instrument ORDER BY lower(name)"#
     );
     Ok(instruments.fetch_all(db).await?)
+}
+
+/// How many of each are in use.
+pub struct Counts {
+    pub items: i64,
+    pub places: i64,
+    pub instruments: i64,
+    pub people: i64,
+}
+
+/// What the page of the set-up says beside each of its ways.
+pub async fn counts(db: &mut PgConnection) -> Result<Counts> {
+    let counts = query_as!(
+        Counts,
+        r#"SELECT (SELECT count(*) FROM item WHERE NOT retired) AS "items!",
+                  (SELECT count(*) FROM place WHERE NOT retired) AS "places!",
+                  (SELECT count(*) FROM instrument WHERE NOT retired) AS "instruments!",
+                  (SELECT count(*) FROM person WHERE retired_by IS NULL) AS "people!""#
+    );
+    Ok(counts.fetch_one(db).await?)
 }

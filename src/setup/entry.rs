@@ -181,6 +181,14 @@ impl Measures {
             Self::Other => "other",
         }
     }
+
+    /// As a page writes it.
+    pub fn label(self) -> &'static str {
+        match self {
+            Self::Ph => "pH",
+            other => other.word(),
+        }
+    }
 }
 
 impl std::str::FromStr for Measures {
@@ -209,7 +217,7 @@ impl Entry for InstrumentWritten {
 
     fn line(&self, _say: &Say) -> Line {
         let line = Line::new(format!("{} in the list of instruments", self.name));
-        line.why(if self.retired { "no longer used" } else { self.measures.word() })
+        line.why(if self.retired { "no longer used" } else { self.measures.label() })
     }
 }
 

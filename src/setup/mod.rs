@@ -3,8 +3,13 @@
 
 pub mod db;
 pub mod entry;
+mod web;
+
+use axum::Router;
+use axum::routing::get;
 
 use crate::book::Kind;
+use crate::web::App;
 
 pub use db::{Instrument, Item, Place, instrument, instruments, item, items, place, places};
 
@@ -14,3 +19,18 @@ pub const KINDS: &[Kind] = &[
     Kind::of::<entry::PlaceWritten>(),
     Kind::of::<entry::InstrumentWritten>(),
 ];
+
+/// Pages behind the sign-in.
+pub fn routes() -> Router<App> {
+    Router::new()
+        .route("/setup", get(web::index::page))
+        .route("/setup/items", get(web::items::page).post(web::item::add))
+        .route("/setup/items/new", get(web::item::fresh))
+        .route("/setup/items/{id}", get(web::item::page).post(web::item::change))
+        .route("/setup/places", get(web::places::page).post(web::place::add))
+        .route("/setup/places/new", get(web::place::fresh))
+        .route("/setup/places/{id}", get(web::place::page).post(web::place::change))
+        .route("/setup/instruments", get(web::instruments::page).post(web::instrument::add))
+        .route("/setup/instruments/new", get(web::instrument::fresh))
+        .route("/setup/instruments/{id}", get(web::instrument::page).post(web::instrument::change))
+}

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use axum::extract::{FromRequestParts, Request, State};
 use axum::http::request::Parts;
-use axum::http::{Method, StatusCode, Uri, header};
+use axum::http::{HeaderMap, Method, StatusCode, Uri, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
 use sha2::{Digest, Sha256};
@@ -92,12 +92,17 @@ impl<S: Send + Sync, R: Needs> FromRequestParts<S> for Signer<R> {
     }
 }
 
-/// The SHA-256 of the token in the request's cookie: the table knows tokens by it alone.
-pub fn session_of(parts: &axum::http::HeaderMap) -> Option<Hash> {
-    let cookies = parts.get_all(header::COOKIE).iter().filter_map(|value| value.to_str().ok());
+/// The SHA-256 of the session's token in the request's cookie: the table knows tokens by it alone.
+pub fn session_of(headers: &HeaderMap) -> Option<Hash> {
+    token_hash(headers, COOKIE)
+}
+
+/// The SHA-256 of the token in the cookie of this name.
+pub fn token_hash(headers: &HeaderMap, cookie: &str) -> Option<Hash> {
+    let cookies = headers.get_all(header::COOKIE).iter().filter_map(|value| value.to_str().ok());
     let token = cookies.flat_map(|line| line.split(';')).find_map(|pair| {
         let (name, value) = pair.trim().split_once('=')?;
-        (name == COOKIE).then_some(value)
+        (name == cookie && !value.is_empty()).then_some(value)
     })?;
     Some(Sha256::digest(token).into())
 }

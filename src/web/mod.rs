@@ -1,8 +1,10 @@
 //! What every page shares: who signs, the form reader, the frame, failures, assets, and the guards around them.
 
 pub mod assets;
+pub mod caller;
 pub mod csv;
 pub mod db;
+pub mod echo;
 pub mod failure;
 pub mod form;
 pub mod frame;
@@ -15,6 +17,7 @@ pub mod qr;
 pub mod reader;
 pub mod shop;
 
+pub use caller::Caller;
 pub use failure::Failed;
 pub use form::{Form, Once, Path, Query, fresh_id};
 pub use frame::{Area, Frame};
@@ -41,6 +44,8 @@ pub struct Site {
     pub address: String,
     /// Whether browsers reach us over TLS, so that cookies say Secure.
     pub secure: bool,
+    /// Whether a proxy in front says where a request comes from.
+    pub trust_proxy: bool,
     /// How long a sign-in lasts without being used, in days.
     pub session_days: u16,
     /// Weak hashing for tests, which sign in a thousand times.

@@ -1,41 +1,55 @@
-//! The pages of signing in: a file a page.
+//! The pages of signing in and of the people who do: a file a page.
 
+pub mod door;
 pub mod me;
+pub mod people;
+pub mod person;
+pub mod shop;
 pub mod sign_in;
-pub mod start;
+pub mod switch;
 
-use axum::http::{HeaderValue, header};
-use axum::response::Response;
-use sha2::{Digest, Sha256};
+pub use shop::ShopFields;
 
-use crate::book::chain::{Hash, hex};
-use crate::error::Result;
-use crate::web::App;
-use crate::web::me::COOKIE;
-
-/// A new token of 32 random bytes, and its SHA-256 for the table.
-fn new_token() -> Result<(String, Hash)> {
-    let mut bytes = [0; 32];
-    getrandom::fill(&mut bytes).map_err(|why| anyhow::anyhow!("no randomness: {why}"))?;
-    let token = hex(&bytes);
-    let hash = Sha256::digest(&token).into();
-    Ok((token, hash))
-}
-
-/// Lays the token into the browser's cookie, or takes it out when empty.
-fn with_cookie(app: &App, token: &str, mut response: Response) -> Result<Response> {
-    let secure = if app.site.secure { "; Secure" } else { "" };
-    let age = if token.is_empty() { 0 } else { u32::from(app.site.session_days) * 24 * 60 * 60 };
-    let cookie = format!("{COOKIE}={token}; Path=/; HttpOnly; SameSite=Lax; Max-Age={age}{secure}");
-    let value = HeaderValue::from_str(&cookie).map_err(anyhow::Error::from)?;
-    response.headers_mut().append(header::SET_COOKIE, value);
-    Ok(response)
-}
+use crate::error::{Errors, Refusal};
+use crate::measure::{Initials, one_line};
+use crate::web::reader::LINE;
 
 /// Only an address of our own: a sign-in link must not lead elsewhere.
 fn own_address(next: &str) -> &str {
     let inside = next.starts_with('/') && !next.starts_with("//") && !next.contains(['\\', '\r', '\n']);
     if inside { next } else { "/" }
+}
+
+/// Takes the value, or says its problem at the field. For forms that are read before there is a shop.
+pub fn take<T, E: std::fmt::Display>(
+    errors: &mut Errors,
+    field: &'static str,
+    read: Result<T, E>,
+) -> Option<T> {
+    read.map_err(|why| errors.push(Refusal::at(field, why.to_string()))).ok()
+}
+
+/// One line of text that must be there.
+pub fn line(errors: &mut Errors, field: &'static str, text: &str, missing: &str) -> Option<String> {
+    if text.trim().is_empty() {
+        errors.push(Refusal::at(field, missing));
+        return None;
+    }
+    take(errors, field, one_line(text, LINE))
+}
+
+/// Initials as typed, or from the name when left open.
+pub fn initials(errors: &mut Errors, typed: &str, name: Option<&str>) -> Option<Initials> {
+    match (name, typed.trim()) {
+        (Some(name), "") => take(errors, "initials", Initials::of_name(name)),
+        (None, "") => None,
+        (_, typed) => take(errors, "initials", Initials::parse(typed)),
+    }
+}
+
+/// The name to sign in with: one line, kept in lower case.
+pub fn sign_in_name(errors: &mut Errors, text: &str) -> Option<String> {
+    line(errors, "sign_in", text, "Give the name to sign in with.").map(|name| name.to_lowercase())
 }
 
 #[cfg(test)]

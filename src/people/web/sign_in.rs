@@ -2,14 +2,15 @@
 
 use askama::Template;
 use axum::extract::State;
-use axum::http::StatusCode;
+use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
 use serde::Deserialize;
 use uuid::Uuid;
 
 use super::super::{db, password};
+use super::door::{self, Proof, Tokens};
 use crate::error::{Error, Errors, Refusal, Result};
-use crate::web::{App, Form, Frame, Query, fresh_id, page};
+use crate::web::{App, Caller, Form, Frame, Query, fresh_id, page};
 
 #[derive(Debug, Default, Clone, Deserialize)]
 #[serde(default)]
@@ -22,7 +23,7 @@ pub struct SignInForm {
 #[derive(Debug, Default, Deserialize)]
 #[serde(default)]
 pub struct Next {
-    next: String,
+    pub next: String,
 }
 
 #[derive(Template)]
@@ -32,41 +33,61 @@ struct SignInPage {
     form_id: Uuid,
     form: SignInForm,
     errors: Errors,
+    /// Whether somebody can come in by PIN here instead.
+    can_switch: bool,
 }
 
 /// GET `/sign-in`
-pub async fn page(State(app): State<App>, Query(next): Query<Next>) -> Result<Response> {
+pub async fn page(State(app): State<App>, headers: HeaderMap, Query(next): Query<Next>) -> Result<Response> {
     if !crate::web::db::founded(&mut *app.db().await?).await? {
         return page::goto("/start");
     }
     let form = SignInForm { next: next.next, ..SignInForm::default() };
-    ask(&app, StatusCode::OK, form, Errors::default())
+    ask(&app, StatusCode::OK, &headers, form, Errors::default()).await
 }
 
 /// POST `/sign-in`
-pub async fn sign_in(State(app): State<App>, form: Form<SignInForm>) -> Result<Response> {
-    match begin(&app, &form).await {
-        Ok(token) => super::with_cookie(&app, &token, page::goto(super::own_address(&form.next))?),
-        Err(Error::Form(errors)) => ask(&app, StatusCode::UNPROCESSABLE_ENTITY, form.fields, errors),
+pub async fn sign_in(
+    State(app): State<App>,
+    headers: HeaderMap,
+    caller: Caller,
+    form: Form<SignInForm>,
+) -> Result<Response> {
+    match begin(&app, &headers, caller, &form).await {
+        Ok(tokens) => tokens.lay(&app, page::goto(super::own_address(&form.next))?),
+        Err(Error::Form(errors)) => {
+            ask(&app, StatusCode::UNPROCESSABLE_ENTITY, &headers, form.fields, errors).await
+        }
         Err(other) => Err(other),
     }
 }
 
-fn ask(app: &App, status: StatusCode, form: SignInForm, errors: Errors) -> Result<Response> {
+async fn ask(
+    app: &App,
+    status: StatusCode,
+    headers: &HeaderMap,
+    form: SignInForm,
+    errors: Errors,
+) -> Result<Response> {
+    let can_switch = match door::here(app, headers) {
+        Some(here) => db::on_device(&mut *app.db().await?, here).await?.iter().any(|one| one.has_pin),
+        None => false,
+    };
     let form = SignInForm { password: String::new(), ..form };
-    page::show(status, &SignInPage { frame: Frame::open(app), form_id: fresh_id(), form, errors })
+    let page = SignInPage { frame: Frame::open(app), form_id: fresh_id(), form, errors, can_switch };
+    page::show(status, &page)
 }
 
-async fn begin(app: &App, form: &SignInForm) -> Result<String> {
+async fn begin(app: &App, headers: &HeaderMap, caller: Caller, form: &SignInForm) -> Result<Tokens> {
+    let name = form.sign_in.trim().to_lowercase();
     let mut conn = app.db().await?;
-    let known = db::known(&mut conn, &form.sign_in.trim().to_lowercase()).await?;
-    let (person, hash) = known.map(|known| (known.person, known.password)).unzip();
-    let fits = form.password.len() <= password::MOST * 4
-        && password::fits(app.site.hashing, form.password.clone(), hash).await?;
+    let claim = door::may_try(app, &mut conn, &name, caller, "sign_in").await?;
+    let (person, hash) =
+        db::known(&mut conn, &name).await?.map(|known| (known.person, known.password)).unzip();
+    let fits = password::fits(app.site.hashing, form.password.clone(), hash).await?;
     let (Some(person), true) = (person, fits) else {
         return Err(Refusal::at("sign_in", "This name and this password do not belong together.").into());
     };
-    let (token, session) = super::new_token()?;
-    db::begin_session(&mut conn, &session, person, app.book.clock.now()).await?;
-    Ok(token)
+    db::came_right(&mut conn, &claim).await?;
+    door::come_in(app, &mut conn, headers, person, Proof::Password).await
 }

@@ -96,6 +96,7 @@ impl Shop {
         let site = Site {
             address: "https://book.example".into(),
             secure: true,
+            trust_proxy: false,
             session_days: 30,
             hashing: Hashing::ForTests,
         };
@@ -128,6 +129,7 @@ impl Shop {
                 sign_in: sign_in.into(),
                 initials,
                 roles: vec![role],
+                by_console: false,
             })
             .await;
             let mut conn = shop.app.db().await.unwrap();

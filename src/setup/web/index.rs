@@ -1,0 +1,66 @@
+//! `/setup`: the way to everything that the shop sets for itself.
+
+use askama::Template;
+use axum::extract::State;
+use axum::http::StatusCode;
+use axum::response::Response;
+
+use super::super::db;
+use crate::error::Result;
+use crate::rights::Right;
+use crate::web::{App, Area, Frame, Me, page};
+
+struct Tile {
+    href: &'static str,
+    name: &'static str,
+    big: String,
+    words: &'static str,
+}
+
+#[derive(Template)]
+#[template(path = "setup/index.html")]
+struct IndexPage {
+    frame: Frame,
+    tiles: Vec<Tile>,
+}
+
+/// GET `/setup`
+pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
+    let mut conn = app.db().await?;
+    let counts = db::counts(&mut conn).await?;
+    let mut tiles = vec![
+        Tile {
+            href: "/setup/items",
+            name: "Things",
+            big: counts.items.to_string(),
+            words: "Carcasses, cuts, trim, ingredients, casings, products: what lots are of.",
+        },
+        Tile {
+            href: "/setup/places",
+            name: "Places",
+            big: counts.places.to_string(),
+            words: "Coolers, chambers, rails: where lots lie and hang, and how often each is read.",
+        },
+        Tile {
+            href: "/setup/instruments",
+            name: "Instruments",
+            big: counts.instruments.to_string(),
+            words: "Scales, thermometers, meters: what figures are measured with.",
+        },
+        Tile {
+            href: "/setup/shop",
+            name: "The shop",
+            big: me.shop.currency.to_string(),
+            words: "Name, address, approval number, units, time zone, scales.",
+        },
+    ];
+    if me.may(Right::Keep) {
+        tiles.push(Tile {
+            href: "/setup/people",
+            name: "People",
+            big: counts.people.to_string(),
+            words: "Who signs here, with which roles; passwords and PINs.",
+        });
+    }
+    page::show(StatusCode::OK, &IndexPage { frame: Frame::new(&app, &me, Area::Setup), tiles })
+}
