@@ -102,6 +102,7 @@ impl Shop {
             animal: None,
             goods,
             held: None,
+            checked: None,
         };
         pen.append(lot.clone()).await.unwrap();
         pen.commit().await.unwrap();
