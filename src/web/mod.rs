@@ -1,8 +1,8 @@
 //! What every page shares: who signs, the form reader, the frame, failures, assets, and the guards around them.
 
 pub mod assets;
-pub mod csv;
 pub mod caller;
+pub mod csv;
 pub mod db;
 pub mod echo;
 pub mod failure;

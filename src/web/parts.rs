@@ -341,6 +341,18 @@ pub struct PictureNode {
     pub beneath: String,
 }
 
+impl PictureNode {
+    /// The width of its frame, 2 px in from either side.
+    pub fn inner(&self) -> u32 {
+        self.width.saturating_sub(4)
+    }
+
+    /// Where its weight ends.
+    pub fn end(&self) -> u32 {
+        self.width.saturating_sub(12)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

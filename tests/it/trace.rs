@@ -136,7 +136,7 @@ async fn every_descendant_of_a_mix_is_in_scope_and_its_share_is_shown() {
         assert!(row.contains("600 g, 32.4 %"), "{row}");
     }
     assert!(!rows.iter().any(|row| row.starts_with(&story.collar.code.to_string())));
-    let sent = page.one("main section:nth-of-type(3) tbody tr");
+    let sent = page.one("#got tbody tr");
     assert!(
         sent.contains("Brackenbury Larder") && sent.contains("OUT-9") && sent.contains("1.350 kg437.84 g"),
         "{sent}"

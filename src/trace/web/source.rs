@@ -291,7 +291,7 @@ pub async fn list(
     Path((sort, key)): Path<(String, String)>,
 ) -> Result<Response> {
     let all = Everything::find(&app, &sort, &key).await?;
-    let mut table = Csv::new(&[
+    let mut csv = Csv::new(&[
         "row",
         "code",
         "what",
@@ -305,7 +305,7 @@ pub async fn list(
     ]);
     for lot in all.lots() {
         let took_in = all.flow.reached.get(&lot.id).copied().unwrap_or_default();
-        table.row(&[
+        csv.row(&[
             "lot".to_owned(),
             lot.code.to_string(),
             lot.item_name.clone(),
@@ -322,7 +322,7 @@ pub async fn list(
     for (sent, share) in all.flow.sent.iter().zip(shares) {
         let lot = all.names.lots.get(&sent.lot);
         let docket = all.dockets.get(&(sent.seq, sent.lot));
-        table.row(&[
+        csv.row(&[
             "sent".to_owned(),
             lot.map(|lot| lot.code.to_string()).unwrap_or_default(),
             lot.map(|lot| lot.item_name.clone()).unwrap_or_default(),
@@ -340,7 +340,7 @@ pub async fn list(
         row[0] = "balance".into();
         row[5] = grams.to_string();
         row[7] = place_name(&all, *place);
-        table.row(&row);
+        csv.row(&row);
     }
-    page::file("trace.csv", "text/csv; charset=utf-8", table.into_bytes())
+    page::file("trace.csv", "text/csv; charset=utf-8", csv.into_bytes())
 }

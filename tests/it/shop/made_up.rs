@@ -18,6 +18,9 @@ pub struct Shifted {
     pub moves: Vec<(Option<LotId>, Option<Account>, Option<Uuid>, Grams)>,
     pub holds: Vec<LotId>,
     pub lifts: Vec<LotId>,
+    /// Lots of which it states the balance, as a weigh-in does.
+    #[serde(default)]
+    pub settles: Vec<LotId>,
 }
 
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -61,7 +64,8 @@ impl Entry for Shifted {
             effects.shift(side, *grams)
         });
         let effects = self.holds.iter().fold(effects, |effects, lot| effects.hold(*lot, "a test holds it"));
-        self.lifts.iter().fold(effects, |effects, lot| effects.lift(*lot))
+        let effects = self.lifts.iter().fold(effects, |effects, lot| effects.lift(*lot));
+        self.settles.iter().fold(effects, |effects, lot| effects.settles(*lot))
     }
 
     fn line(&self, _say: &Say) -> Line {

@@ -1,7 +1,8 @@
 //! A shop for a test: its own database, the whole router, and a cast of people who sign in.
 
-mod making;
+mod filled;
 mod made_up;
+mod making;
 mod page;
 mod server;
 
@@ -27,9 +28,9 @@ use time::macros::datetime;
 use time::{Duration, OffsetDateTime};
 use tower::ServiceExt;
 
+pub use made_up::{Opened, Shifted};
 #[allow(unused_imports, reason = "for the stories of every area")]
 pub use making::{Larder, Made, MadePiece, line, step};
-pub use made_up::{Opened, Shifted};
 pub use page::Page;
 pub use server::database;
 
@@ -139,11 +140,6 @@ impl Shop {
             shop.cookies.insert(cast, token);
         }
         shop
-    }
-
-    /// Another instance of the program, where the same people are signed in.
-    pub fn beside(&self, app: App) -> Self {
-        Self { router: app::router(app.clone()), app, cookies: self.cookies.clone() }
     }
 
     /// Signs an entry as the owner, as a page would.
@@ -300,6 +296,7 @@ impl Shop {
         Page {
             status: parts.status,
             headers: parts.headers,
+            size: bytes.len(),
             text: String::from_utf8_lossy(&bytes).into_owned(),
         }
     }

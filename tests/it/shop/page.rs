@@ -8,6 +8,8 @@ pub struct Page {
     pub status: StatusCode,
     pub headers: HeaderMap,
     pub text: String,
+    /// Bytes as they were sent.
+    pub size: usize,
 }
 
 impl Page {

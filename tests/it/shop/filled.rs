@@ -1,0 +1,102 @@
+//! A shop in which every area has signed something, for tests that look at everything.
+
+use flitchbook::block::entry::{CutListWritten, ExpectedCut, GoesTo};
+use flitchbook::book::Form;
+use flitchbook::ids::{CutListId, InstrumentId};
+use flitchbook::measure::{Celsius, Percent};
+use flitchbook::receiving::entry::{Animal, Basis, Goods};
+use flitchbook::setup::entry::{InstrumentWritten, Measures};
+use time::Duration;
+use time::macros::date;
+
+use super::{Cast, Shop, Things, goes_to};
+
+impl Shop {
+    /// The filled shop.
+    pub async fn filled() -> Self {
+        let shop = Self::open().await;
+        let things = shop.things().await;
+        shop.equip(&things).await;
+        shop.later(Duration::hours(1));
+        shop.take_in(&things).await;
+        shop.later(Duration::hours(2));
+        shop.cut_up(&things).await;
+        shop
+    }
+
+    async fn equip(&self, things: &Things) {
+        let cuts = [(&things.collar, "3.5"), (&things.loin, "11")].map(|(item, share)| ExpectedCut {
+            item: item.clone(),
+            share: Percent::new(share.parse().unwrap()),
+            goes_to: GoesTo::WholeMuscleCure,
+        });
+        self.sign(CutListWritten {
+            cut_list: CutListId(uuid::Uuid::from_u128(211)),
+            name: "Pig carcass".into(),
+            sources: vec![Form::Carcass],
+            cuts: cuts.into(),
+            retired: false,
+        })
+        .await;
+        self.sign(InstrumentWritten {
+            instrument: InstrumentId(uuid::Uuid::from_u128(212)),
+            name: "block scale".into(),
+            measures: Measures::Weight,
+            retired: false,
+        })
+        .await;
+    }
+
+    async fn take_in(&self, things: &Things) {
+        self.received(things, "H-4417", 92_400, |lot| {
+            lot.temperature = Some(Celsius::new("3.2".parse().unwrap()).unwrap());
+            lot.animal = Some(Animal {
+                species: "pig".into(),
+                breed: "Elver Saddleback".into(),
+                ear_tag: "UK 301042 00017".into(),
+                slaughter_lot: "S-2214".into(),
+                slaughtered: Some(date!(2026 - 11 - 20)),
+                establishment: "UK EF 077".into(),
+                basis: Some(Basis::Chilled),
+                frozen: false,
+                solution: None,
+            });
+        })
+        .await;
+        self.received(things, "H-4418", 25_000, |lot| {
+            lot.form = Form::Ingredient;
+            lot.goods = Some(Goods {
+                supplier_lot: "SL/4471".into(),
+                best_before: Some(date!(2028 - 05 - 31)),
+                allergens: vec![],
+                nitrite: Some(Percent::new("0.6".parse().unwrap())),
+                nitrate: None,
+            });
+        })
+        .await;
+        self.received(things, "H-4419", 88_000, |lot| lot.held = Some("6.2 °C at the surface".into())).await;
+    }
+
+    async fn cut_up(&self, things: &Things) {
+        let waiting = self.get(Cast::Cutter, "/block").await;
+        let lot = waiting.attribute("input[name=lot]", "value").unwrap();
+        let list = uuid::Uuid::from_u128(211).to_string();
+        let opened = self.post(Cast::Cutter, "/block", &[("lot", &lot), ("cut_list", &list)]).await;
+        let block = goes_to(&opened);
+        for (item, weight) in [(&things.collar, "3.18"), (&things.loin, "9.94"), (&things.loin, "9.49")] {
+            let fields = [
+                ("cut", item.id.to_string()),
+                ("weight", weight.to_owned()),
+                ("weight_unit", "kg".to_owned()),
+                ("pieces", "1".to_owned()),
+                ("goes_to", "whole-muscle cure".to_owned()),
+                ("place", things.cooler.id.to_string()),
+            ];
+            let fields: Vec<(&str, &str)> =
+                fields.iter().map(|(name, value)| (*name, value.as_str())).collect();
+            assert_eq!(goes_to(&self.post(Cast::Cutter, &block, &fields).await), block);
+        }
+        let strike = self.get(Cast::Cutter, &block).await.attribute("a.strike", "href").unwrap();
+        goes_to(&self.post(Cast::Cutter, &strike, &[("reason", "knife lay on the scale")]).await);
+    }
+}
