@@ -15,7 +15,7 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
-use crate::{block, costs, entries, people, receiving, setup};
+use crate::{block, costs, entries, people, receiving, setup, yields};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
@@ -38,6 +38,7 @@ pub fn router(app: App) -> Router {
         .merge(entries::routes())
         .merge(costs::routes())
         .merge(block::routes())
+        .merge(yields::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)
         .layer(from_fn_with_state(app.clone(), me::signed_in));

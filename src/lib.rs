@@ -50,6 +50,9 @@ pub mod costs;
 /// Breaking down at the block.
 pub mod block;
 
+/// What cuts, sources, suppliers, breeds and cutters gave and cost.
+pub mod yields;
+
 /// The one router that joins the areas.
 pub mod app;
 

@@ -1,6 +1,7 @@
 //! What every page shares: who signs, the form reader, the frame, failures, assets, and the guards around them.
 
 pub mod assets;
+pub mod csv;
 pub mod db;
 pub mod failure;
 pub mod form;

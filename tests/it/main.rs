@@ -5,6 +5,9 @@
 mod backup;
 mod block;
 mod book;
+mod breakdown;
 mod cluster;
+mod cut_lists;
 mod shop;
 mod signing_in;
+mod yields;

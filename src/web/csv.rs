@@ -1,0 +1,95 @@
+//! Tables as comma-separated values: RFC 4180, and safe to open in a spreadsheet.
+
+use std::fmt::Display;
+
+/// A table that is being written.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Csv(String);
+
+/// One cell. A figure is ours and stands as it is; a text is somebody's and must not be taken for a formula.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Cell {
+    Text(String),
+    Figure(String),
+}
+
+impl Cell {
+    pub fn text(text: impl Into<String>) -> Self {
+        Self::Text(text.into())
+    }
+
+    pub fn figure(figure: &impl Display) -> Self {
+        Self::Figure(figure.to_string())
+    }
+
+    /// An empty cell where there is no figure: unknown is not zero.
+    pub fn maybe(figure: Option<&impl Display>) -> Self {
+        Self::Figure(figure.map(ToString::to_string).unwrap_or_default())
+    }
+
+    /// A spreadsheet runs what begins with one of these; an apostrophe before it makes it text.
+    fn harmless(&self) -> String {
+        match self {
+            Self::Text(text) if text.starts_with(['=', '+', '-', '@', '\t', '\r']) => format!("'{text}"),
+            Self::Text(text) | Self::Figure(text) => text.clone(),
+        }
+    }
+}
+
+impl Csv {
+    /// A table with these heads.
+    pub fn new(heads: &[&str]) -> Self {
+        let mut csv = Self::default();
+        csv.row(&heads.iter().map(|head| Cell::text(*head)).collect::<Vec<_>>());
+        csv
+    }
+
+    pub fn row(&mut self, cells: &[Cell]) {
+        for (n, cell) in cells.iter().enumerate() {
+            if n > 0 {
+                self.0.push(',');
+            }
+            let text = cell.harmless();
+            if text.contains([',', '"', '\r', '\n']) {
+                self.0.push('"');
+                self.0.push_str(&text.replace('"', "\"\""));
+                self.0.push('"');
+            } else {
+                self.0.push_str(&text);
+            }
+        }
+        self.0.push_str("\r\n");
+    }
+
+    pub fn into_bytes(self) -> Vec<u8> {
+        self.0.into_bytes()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn written(cells: &[Cell]) -> String {
+        let mut csv = Csv::default();
+        csv.row(cells);
+        csv.0
+    }
+
+    #[test]
+    fn commas_quotes_and_line_ends_are_kept_inside_their_cell() {
+        assert_eq!(
+            written(&[Cell::text("pork leg, whole"), Cell::text("the \"good\" one"), Cell::text("a\nb")]),
+            "\"pork leg, whole\",\"the \"\"good\"\" one\",\"a\nb\"\r\n"
+        );
+    }
+
+    #[test]
+    fn a_name_that_looks_like_a_formula_is_text_and_a_figure_below_zero_is_a_figure() {
+        for formula in ["=1+1", "+1", "-1", "@sum", "\t=1"] {
+            assert!(written(&[Cell::text(formula)]).starts_with('\''), "{formula}");
+        }
+        assert_eq!(written(&[Cell::figure(&-12)]), "-12\r\n");
+        assert_eq!(written(&[Cell::maybe(None::<&i32>), Cell::maybe(Some(&3))]), ",3\r\n");
+    }
+}
