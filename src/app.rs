@@ -16,7 +16,7 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, echo, failure, guard, me};
-use crate::{batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes, setup, start, today, trace};
+use crate::{batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes, setup, start, today, trace, yields};
 use crate::web::{App, Failed, Site, assets, failure, guard, me};
 
 /// Every kind of entry that this program can read.
@@ -68,6 +68,7 @@ pub fn router(app: App) -> Router {
         .merge(dispatch::routes())
         .merge(trace::routes())
         .merge(labels::routes())
+        .merge(yields::routes())
         .merge(lots::routes())
         .merge(today::routes())
         .fallback(async || Error::NotFound)
