@@ -17,7 +17,6 @@ use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, echo, failure, guard, me};
 use crate::{batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes, setup, start, today, trace, yields};
-use crate::web::{App, Failed, Site, assets, failure, guard, me};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {

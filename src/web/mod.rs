@@ -1,10 +1,7 @@
 //! What every page shares: who signs, the form reader, the frame, failures, assets, and the guards around them.
 
 pub mod assets;
-<<<<<<< HEAD
 pub mod caller;
-=======
->>>>>>> block
 pub mod csv;
 pub mod db;
 pub mod echo;

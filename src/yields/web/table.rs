@@ -5,7 +5,7 @@ use axum::response::Response;
 
 use super::{Filter, ask};
 use crate::error::Result;
-use crate::web::csv::{Cell, Csv};
+use crate::web::csv::Csv;
 use crate::web::{App, Me, Query, page};
 
 /// GET `/yields/table.csv`
@@ -24,16 +24,21 @@ pub async fn download(State(app): State<App>, me: Me, Query(filter): Query<Filte
     ]);
     for row in &compared.rows {
         csv.row(&[
-            Cell::text(row.name.clone()),
-            Cell::figure(&row.sources),
-            Cell::figure(&row.taken_in),
-            Cell::figure(&row.weight),
-            Cell::figure(&row.share),
-            Cell::maybe(row.loss.as_ref()),
-            Cell::maybe(row.found.as_ref()),
-            Cell::maybe(row.per_kg.as_ref()),
+            row.name.clone(),
+            row.sources.to_string(),
+            row.taken_in.to_string(),
+            row.weight.to_string(),
+            row.share.to_string(),
+            known(row.loss.as_ref()),
+            known(row.found.as_ref()),
+            known(row.per_kg.as_ref()),
         ]);
     }
     let name = format!("yields-{}-{}-{}.csv", compared.by.word(), compared.filter.from, compared.filter.to);
     page::file(&name, "text/csv; charset=utf-8", csv.into_bytes())
+}
+
+/// An empty cell where there is no figure: unknown is not zero.
+fn known(figure: Option<&impl ToString>) -> String {
+    figure.map(ToString::to_string).unwrap_or_default()
 }
