@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use axum::Router;
+use axum::extract::Request;
 use axum::middleware::{from_fn, from_fn_with_state};
 use axum::routing::get;
 use sqlx::PgPool;
@@ -15,10 +16,7 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, echo, failure, guard, me};
-use crate::{
-    batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes,
-    setup, start, today, trace,
-};
+use crate::{batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes, setup, start, today, trace, yields};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {
@@ -31,8 +29,9 @@ pub fn kinds() -> Kinds {
         recipes::KINDS,
         batches::KINDS,
         checks::KINDS,
-        dispatch::KINDS,
         hanging::KINDS,
+        dispatch::KINDS,
+        labels::KINDS,
         lots::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
@@ -45,6 +44,12 @@ pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {
     App { book, assets: Arc::new(assets::Assets::new()), site: Arc::new(site) }
 }
 
+/// What stands before every line of the log that a request makes: its number, never what was typed.
+fn span(request: &Request) -> tracing::Span {
+    let number = failure::request_id(request.headers());
+    tracing::info_span!("request", number, method = %request.method(), path = request.uri().path())
+}
+
 /// All pages. Outermost first: the request's number, the log, panics, headers, the page of a failure, same site; then
 /// the session on the signed-in half.
 pub fn router(app: App) -> Router {
@@ -53,15 +58,16 @@ pub fn router(app: App) -> Router {
         .merge(people::routes())
         .merge(setup::routes())
         .merge(entries::routes())
-        .merge(costs::routes())
         .merge(receiving::routes())
+        .merge(costs::routes())
         .merge(block::routes())
-        .merge(trace::routes())
         .merge(recipes::routes())
         .merge(checks::routes())
-        .merge(dispatch::routes())
-        .merge(labels::routes())
         .merge(hanging::routes())
+        .merge(dispatch::routes())
+        .merge(trace::routes())
+        .merge(labels::routes())
+        .merge(yields::routes())
         .merge(lots::routes())
         .merge(today::routes())
         .fallback(async || Error::NotFound)
@@ -79,7 +85,8 @@ pub fn router(app: App) -> Router {
         .layer(from_fn_with_state(app.clone(), failure::outside))
         .layer(CompressionLayer::new());
     guard::headers(all)
-        .layer(TraceLayer::new_for_http())
+        // A failure is logged once, where it is turned into its page, inside this span.
+        .layer(TraceLayer::new_for_http().make_span_with(span).on_failure(()))
         .layer(PropagateRequestIdLayer::x_request_id())
         .layer(SetRequestIdLayer::x_request_id(failure::Numbers))
         .with_state(app)

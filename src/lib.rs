@@ -71,6 +71,9 @@ pub mod trace;
 /// Tags and pack labels at their true size.
 pub mod labels;
 
+/// What cuts, sources, suppliers, breeds and cutters gave and cost.
+pub mod yields;
+
 /// The page of any lot or piece, and finding it by its code.
 pub mod lots;
 

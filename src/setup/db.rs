@@ -300,6 +300,7 @@ pub struct Counts {
     pub items: i64,
     pub places: i64,
     pub instruments: i64,
+    pub cut_lists: i64,
     pub people: i64,
 }
 
@@ -310,6 +311,7 @@ pub async fn counts(db: &mut PgConnection) -> Result<Counts> {
         r#"SELECT (SELECT count(*) FROM item WHERE NOT retired) AS "items!",
                   (SELECT count(*) FROM place WHERE NOT retired) AS "places!",
                   (SELECT count(*) FROM instrument WHERE NOT retired) AS "instruments!",
+                  (SELECT count(*) FROM cut_list WHERE NOT retired) AS "cut_lists!",
                   (SELECT count(*) FROM person WHERE retired_by IS NULL) AS "people!""#
     );
     Ok(counts.fetch_one(db).await?)

@@ -1,11 +1,12 @@
-//! The lists that come with the program: things and places, from `seed/`. What is shipped becomes entries of the shop's
-//! own book, and the shop's own to change.
+//! The lists that come with the program: things and places, from `seed/`, and the cut lists of the block. What is shipped
+//! becomes entries of the shop's own book, and the shop's own to change.
 
 use serde::Deserialize;
 
+use crate::block;
 use crate::book::{Form, Pen};
 use crate::error::{Refusal, Result};
-use crate::ids::{ItemId, PlaceId};
+use crate::ids::{ItemId, Named, PlaceId};
 use crate::setup::entry::{self, ItemWritten, PlaceKind, PlaceStands, PlaceWritten};
 
 const ITEMS: &str = include_str!("../../seed/items.json");
@@ -56,9 +57,17 @@ pub fn shipped_places() -> Result<Vec<ShippedPlace>> {
 /// Writes the usual lists into an empty shop, each line an entry under the pen's own form.
 pub async fn ship(pen: &mut Pen) -> Result<()> {
     ship_places(pen).await?;
+    let items = ship_items(pen).await?;
+    block::ship(pen, &items).await
+}
+
+async fn ship_items(pen: &mut Pen) -> Result<Vec<Named<ItemId>>> {
+    let mut written = vec![];
     for item in shipped_items()? {
+        let id = ItemId::made_by(pen.next().id);
+        written.push(Named::new(id, item.name.clone()));
         let item = ItemWritten {
-            item: ItemId::made_by(pen.next().id),
+            item: id,
             name: item.name,
             form: item.form,
             species: item.species,
@@ -71,7 +80,7 @@ pub async fn ship(pen: &mut Pen) -> Result<()> {
         };
         pen.append(entry::write_item(item, None)?).await?;
     }
-    Ok(())
+    Ok(written)
 }
 
 async fn ship_places(pen: &mut Pen) -> Result<()> {

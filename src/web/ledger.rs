@@ -5,7 +5,8 @@ use time::{Duration, OffsetDateTime};
 use super::me::Me;
 use super::parts::{Line, State};
 use crate::book::db::Read;
-use crate::book::{Kinds, Seq};
+use crate::book::strike::Struck;
+use crate::book::{Entry, Kinds, Seq};
 use crate::error::Result;
 use crate::measure::{clock, day_text, day_year};
 use crate::rights::Right;
@@ -20,13 +21,16 @@ pub struct Style {
     pub days: bool,
     /// Whether the lines offer to be struck.
     pub strike: bool,
+    /// Whether a strike is a line of its own, beside the stroke through the line that it strikes.
+    pub strikes: bool,
     /// The line that was signed a moment ago.
     pub fresh: Option<Seq>,
 }
 
 /// The lines of these entries, in their order.
 pub fn lines(kinds: &Kinds, me: &Me, entries: &[Read], style: Style) -> Result<Vec<Line>> {
-    entries.iter().map(|entry| line(kinds, me, entry, style)).collect()
+    let shown = entries.iter().filter(|entry| style.strikes || entry.kind != <Struck as Entry>::KIND);
+    shown.map(|entry| line(kinds, me, entry, style)).collect()
 }
 
 /// One entry as a line.

@@ -2,7 +2,8 @@
 
 use axum::http::StatusCode;
 use flitchbook::checks::{self, On};
-use flitchbook::ids::{InstrumentId, Named, PlaceId};
+use flitchbook::ids::{InstrumentId, LotId, Named, PlaceId};
+use flitchbook::recipes::Stage;
 use flitchbook::setup::entry::{InstrumentWritten, Measures, PlaceKind, PlaceWritten};
 use rust_decimal::dec;
 use time::Duration;
@@ -361,11 +362,8 @@ async fn an_older_check_keeps_the_limit_that_was_in_force_then() {
     let (shop, things, _) = with_limits().await;
     measure(&shop, &things, "3.8").await;
     let limits = shop.get(Cast::Owner, "/checks/limits").await;
-    let coolers = limits.attribute("table.table th a[href^='/checks/limits/']", "href");
-    let all = limits.all("table.table tbody th");
-    assert_eq!(all.len(), 8);
-    let html = scraper_href(&limits.text, "Coolers");
-    assert!(coolers.is_some());
+    assert_eq!(limits.all("table.table tbody th").len(), 8);
+    let coolers = href_of(&limits.text, "Coolers");
     let form = [
         ("name", "Coolers"),
         ("quantity", "temperature"),
@@ -374,18 +372,19 @@ async fn an_older_check_keeps_the_limit_that_was_in_force_then() {
         ("most", "3"),
         ("source", "The shop's own plan."),
     ];
-    assert_eq!(goes_to(&shop.post(Cast::Owner, &html, &form).await), "/checks/limits");
+    assert_eq!(goes_to(&shop.post(Cast::Owner, &coolers, &form).await), "/checks/limits");
     measure(&shop, &things, "3.0").await;
     let record = shop.get(Cast::Owner, "/checks/records").await;
     let said = record.all("td[data-name=Limit]");
     assert_eq!(said, ["Coolers: at most 3.0 °C, met", "Coolers: at most 4.0 °C, met"]);
-    let filtered =
-        shop.get(Cast::Owner, &format!("/checks/records?limit={}", html.rsplit('/').next().unwrap())).await;
+    let filtered = shop
+        .get(Cast::Owner, &format!("/checks/records?limit={}", coolers.rsplit('/').next().unwrap()))
+        .await;
     assert_eq!(filtered.all("td[data-name=Limit]").len(), 2);
 }
 
 /// The address of the link with this text.
-fn scraper_href(html: &str, text: &str) -> String {
+fn href_of(html: &str, text: &str) -> String {
     let before = html.split(&format!("\">{text}</a>")).next().unwrap();
     before.rsplit("href=\"").next().unwrap().to_owned()
 }
@@ -429,7 +428,7 @@ async fn an_inspector_reads_every_sheet_and_signs_nothing() {
     let place = things.cooler.id.to_string();
     let record = format!("/checks/record?place={place}");
     let hold = format!("/checks/holds/{lot}/{seq}");
-    let limit = scraper_href(&shop.get(Cast::Inspector, "/checks/limits").await.text, "Coolers");
+    let limit = href_of(&shop.get(Cast::Inspector, "/checks/limits").await.text, "Coolers");
     let pages =
         ["/checks", "/checks/record", &record, "/checks/records", "/checks/limits", "/checks/deviations"];
     for path in pages.into_iter().chain([deviation.as_str(), "/checks/holds", &hold, &limit]) {
@@ -622,7 +621,38 @@ async fn held_lines(shop: &Shop) -> i64 {
 }
 
 #[tokio::test]
-async fn sanitizer_weaker_than_its_band_opens_a_deviation_that_holds_nothing() {
+async fn a_ph_counts_at_the_end_of_fermenting_and_then_for_every_piece_of_the_batch() {
+    let (shop, things, _) = with_limits().await;
+    let larder = shop.larder(&things).await;
+    let made = shop.salami_of(&things, &larder).await;
+    shop.stage(&made, Stage::Fermenting, &larder.chamber).await;
+    let found = goes_to(&shop.get(Cast::Curer, &format!("/checks/record?code={}", made.code)).await);
+    assert_eq!(found, format!("/checks/record?batch={}", made.batch));
+    let page = shop.get(Cast::Curer, &found).await;
+    assert_eq!(page.one(".tick label"), "This ends the fermenting: hold it against at most pH 5.30");
+    let batch = made.batch.to_string();
+    let form =
+        |value, end| [("batch", batch.as_str()), ("quantity", "ph"), ("value", value), ("end", end)].to_vec();
+    // FSIS-GD-2023-0002: pH 5.3 or less; a batch that still ferments is not held for being on its way there.
+    for (value, end) in [("5.70", ""), ("5.30", "yes")] {
+        assert_eq!(goes_to(&shop.post(Cast::Curer, "/checks/record", &form(value, end)).await), "/checks");
+    }
+    let deviation = goes_to(&shop.post(Cast::Curer, "/checks/record", &form("5.31", "yes")).await);
+    assert_eq!(shop.get(Cast::Curer, &deviation).await.all("table.table tbody tr").len(), 4);
+    let pieces: Vec<LotId> = made.pieces.iter().map(|piece| piece.lot).collect();
+    let mut conn = shop.app.db().await.unwrap();
+    let open = checks::open_deviations(&mut conn, &pieces[..2]).await.unwrap();
+    assert_eq!(open.len(), 1);
+    assert_eq!(open[0].lots.len(), 2, "those that were asked for");
+    let piece = pieces[0].to_string();
+    let one = [("lot", piece.as_str()), ("quantity", "ph"), ("value", "5.4"), ("end", "yes")];
+    let second = goes_to(&shop.post(Cast::Curer, "/checks/record", &one).await);
+    assert_eq!(shop.get(Cast::Curer, &second).await.all("table.table tbody tr").len(), 4);
+    assert_eq!(shop.verify().await.findings, []);
+}
+
+#[tokio::test]
+async fn sanitizer_stronger_than_its_band_opens_a_deviation_that_holds_nothing() {
     let (shop, _, _) = with_limits().await;
     let block = place(&shop, 304, "block", PlaceKind::Block, None).await.id.to_string();
     let form = |value| [("place", block.as_str()), ("quantity", "chlorine"), ("value", value)].to_vec();

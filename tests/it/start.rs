@@ -73,6 +73,9 @@ async fn the_page_offers_the_usual_lists_and_they_are_written_in_the_same_stroke
     let rail = places.iter().find(|place| place.name == "chamber 1, rail B").unwrap();
     let chamber = places.iter().find(|place| place.name == "chamber 1").unwrap();
     assert_eq!(rail.within, Some(chamber.id));
+    let lists: i64 =
+        sqlx::query_scalar("SELECT count(*) FROM cut_list").fetch_one(&shop.app.book.pool).await.unwrap();
+    assert!(lists > 0, "the cut lists name things of the same pen");
     assert_eq!(shop.verify().await.findings, []);
 }
 

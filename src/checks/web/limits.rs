@@ -139,12 +139,13 @@ fn key(applies: &Applies) -> String {
 /// All that a limit can hold for.
 pub async fn holds_for(conn: &mut PgConnection) -> Result<Vec<Choice>> {
     let places = setup::places(conn).await?.into_iter().map(|place| Applies::Place(place.named()));
+    let stages = || Stage::ALL.iter().copied().filter(|stage| *stage != Stage::Released);
     let all = PlaceKind::ALL
         .into_iter()
         .map(Applies::Kind)
         .chain(places)
-        .chain(Stage::ALL.iter().copied().map(Applies::Stage))
-        .chain(Stage::ALL.iter().copied().map(Applies::End))
+        .chain(stages().map(Applies::Stage))
+        .chain(stages().map(Applies::End))
         .chain(LotForm::ALL.into_iter().map(Applies::Form));
     Ok(all.map(|applies| Choice::new(key(&applies), applies.text())).collect())
 }

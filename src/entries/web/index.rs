@@ -34,7 +34,7 @@ struct BookPage {
 pub async fn page(State(app): State<App>, me: Me, Query(leaf): Query<Leaf>) -> Result<Response> {
     let before = leaf.before.parse().map_or(Seq(i64::MAX), Seq);
     let entries = book::db::before(&mut *app.db().await?, before, LEAF).await?;
-    let style = Style { days: true, ..Style::default() };
+    let style = Style { days: true, strikes: true, ..Style::default() };
     let first = entries.last().map(|entry| entry.at.seq);
     let older = first.filter(|seq| seq.0 > 1).map(|seq| format!("/entries?before={seq}")).unwrap_or_default();
     let words = match (entries.last(), entries.first()) {

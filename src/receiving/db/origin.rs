@@ -95,6 +95,7 @@ pub struct Strength {
 }
 
 impl Strength {
+    #[allow(clippy::similar_names, reason = "nitrite and nitrate are the trade's own words")]
     fn of(nitrite: Option<Percent>, nitrate: Option<Percent>) -> Option<Self> {
         let strength = Self { nitrite: nitrite.unwrap_or_default(), nitrate: nitrate.unwrap_or_default() };
         (strength.nitrite + strength.nitrate > Percent::ZERO).then_some(strength)

@@ -8,6 +8,7 @@ use crate::measure::{Celsius, Percent, UnitSystem, day_year};
 
 /// The shop's checks at the door. A temperature that is not set, and a check that is off, fails nothing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[allow(clippy::struct_excessive_bools, reason = "each check is on or off by itself")]
 pub struct Checks {
     /// The warmest that a chilled primal, cut, trim, bone or fat may come in.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -18,7 +19,7 @@ pub struct Checks {
     /// The warmest that offal may come in.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub offal: Option<Celsius>,
-    /// No added solution in primals and cuts: its salt and phosphate are not in the recipe's sums.
+    /// No added solution in any meat but carcasses and sides: its salt and phosphate are not in the recipe's sums.
     pub solution: bool,
     /// Carcasses, sides, primals and cuts were never frozen: thawed muscle takes up cure and dries otherwise.
     pub frozen: bool,

@@ -113,8 +113,7 @@ fn animal_is_plausible(animal: &Animal, day: Date, note: &str, errors: &mut Erro
 }
 
 fn strength_is_plausible(goods: &Goods, cure: bool, errors: &mut Errors) {
-    let (nitrite, nitrate) = (goods.nitrite.unwrap_or_default(), goods.nitrate.unwrap_or_default());
-    let sum = nitrite + nitrate;
+    let sum = goods.nitrite.unwrap_or_default() + goods.nitrate.unwrap_or_default();
     if cure && sum == Percent::ZERO {
         let say = "Say the strength of this cure, as its label has it. The sums of every batch rest on it.";
         errors.push(Refusal::at("nitrite", say));

@@ -114,8 +114,8 @@ impl LotReceived {
     }
 
     /// What was said of how it came in: failed checks, the hold, the remark.
-    fn standing(&self, say: &Say) -> Vec<String> {
-        let failed = Failed::all(self.failed(), say);
+    fn standing(&self, say: Say) -> Vec<String> {
+        let failed = Failed::all(self.failed(), &say);
         let note = self.checked.as_ref().map_or("", |checked| checked.note.as_str());
         let mut said = Vec::new();
         if !failed.is_empty() && self.held.as_deref() != Some(failed.as_str()) {
@@ -158,7 +158,7 @@ impl Entry for LotReceived {
     fn line(&self, say: &Say) -> Line {
         let came = format!("{}{}, to {}", from(self.animal.as_ref()), self.supplier.name, self.place.name);
         let mut why = vec![came];
-        why.extend(self.standing(say));
+        why.extend(self.standing(*say));
         let line = Line::new(format!("{} {} received", self.item.name, self.code))
             .why(why.join(" · "))
             .figure(say.weight(self.weight));
@@ -256,8 +256,8 @@ mod tests {
         Failed::TooWarm { measured: Celsius::hundredths(820), most: Celsius::whole(7) }
     }
 
-    fn checked(note: &str) -> Option<Checked> {
-        Some(Checked { failed: vec![warm()], note: note.into() })
+    fn checked(note: &str) -> Checked {
+        Checked { failed: vec![warm()], note: note.into() }
     }
 
     #[test]
@@ -273,14 +273,15 @@ mod tests {
 
     #[test]
     fn the_line_says_every_failed_check_and_what_was_done_about_it() {
-        let held = LotReceived { held: Some("chills till noon".into()), checked: checked(""), ..carcass() };
+        let held =
+            LotReceived { held: Some("chills till noon".into()), checked: Some(checked("")), ..carcass() };
         let line = held.line(&SAY);
         assert_eq!(
             line.why.replace('\u{a0}', " "),
             "ear tag 482 113, Hazel Farm, to cooler 1 · 8.2 °C is warmer than 7.0 °C · on hold: chills till noon"
         );
         assert_eq!(line.alarm, Some("on hold"));
-        let accepted = LotReceived { checked: checked("core at 3 °C"), ..carcass() }.line(&SAY);
+        let accepted = LotReceived { checked: Some(checked("core at 3 °C")), ..carcass() }.line(&SAY);
         assert!(accepted.why.ends_with("received because: core at 3 °C"), "{}", accepted.why);
         assert_eq!(accepted.alarm, Some("check failed"));
     }

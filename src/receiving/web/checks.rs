@@ -150,7 +150,7 @@ fn facts(checks: &Checks, shop: &Shop) -> Vec<Fact> {
         Fact::new("Chilled product", limit(checks.chilled)),
         Fact::new("Carcasses and sides", limit(checks.carcass)),
         Fact::new("Offal", limit(checks.offal)),
-        Fact::new("Added solution in primals and cuts", asked(checks.solution, "none")),
+        Fact::new("Added solution in primals, cuts, trim and offal", asked(checks.solution, "none")),
         Fact::new("Carcasses, sides, primals and cuts", asked(checks.frozen, "never frozen")),
         Fact::new("Supplier", asked(checks.supplier, "approved on the day")),
         Fact::new("Docket", asked(checks.docket, "with a number")),

@@ -102,7 +102,8 @@ pub async fn take_in(
     match sign(&app, &me, id, &form).await {
         Ok(item) => page::goto(&format!("{}?item={item}", id.path())),
         Err(Error::Form(errors)) => {
-            ask(&app, &me, StatusCode::UNPROCESSABLE_ENTITY, id, Asked::Typed(form.fields), errors).await
+            ask(&app, &me, StatusCode::UNPROCESSABLE_ENTITY, id, Asked::Typed(Box::new(form.fields)), errors)
+                .await
         }
         Err(other) => Err(other),
     }
@@ -112,7 +113,7 @@ pub async fn take_in(
 enum Asked {
     /// The item of the address; may be empty.
     Fresh(String),
-    Typed(LineForm),
+    Typed(Box<LineForm>),
 }
 
 /// The one place that draws this page.
@@ -184,14 +185,14 @@ async fn next_line(
         Asked::Typed(form) => &form.item,
     };
     let Some(item) = at_the_door(db, chosen).await? else {
-        let form = if let Asked::Typed(form) = asked { form } else { LineForm::default() };
+        let form = if let Asked::Typed(form) = asked { *form } else { LineForm::default() };
         return Ok((form, None));
     };
     let places = setup::places(db).await?;
     let checks = db::checks(db, me.shop.system).await?;
     let strength = db::last_strength(db, item.id).await?;
     let form = match asked {
-        Asked::Typed(form) => form,
+        Asked::Typed(form) => *form,
         Asked::Fresh(_) => {
             let last = db::last_like(db, delivery.id, item.id).await?;
             LineForm::fresh(&me.shop, &item, supplier, &places, last.as_ref(), strength.is_some())

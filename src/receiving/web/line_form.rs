@@ -112,7 +112,11 @@ impl LineForm {
         let mut read = Reader::new(shop);
         let weight = read.weight("weight", &self.weight, &self.weight_unit);
         let temperature = read.maybe_temperature("temperature", &self.temperature);
-        let price = self.price(&mut read, shop);
+        let price = if self.price.trim().is_empty() {
+            Some(None)
+        } else {
+            read.take("price", parse_price_in(&self.price, shop.weight_unit(), shop.currency)).map(Some)
+        };
         let animal =
             if item.form.is_meat() { self.animal(item.form, &mut read).map(Some) } else { Some(None) };
         let goods = if item.form.is_meat() { Some(None) } else { self.goods(item.form, &mut read).map(Some) };
@@ -135,13 +139,6 @@ impl LineForm {
             };
             Some(Typed { brought, place: place?, answer: answer?, reason: reason? })
         })
-    }
-
-    fn price(&self, read: &mut Reader<'_>, shop: &Shop) -> Option<Option<crate::measure::PricePerKg>> {
-        if self.price.trim().is_empty() {
-            return Some(None);
-        }
-        read.take("price", parse_price_in(&self.price, shop.weight_unit(), shop.currency)).map(Some)
     }
 
     fn animal(&self, form: LotForm, read: &mut Reader<'_>) -> Option<Animal> {
@@ -175,6 +172,7 @@ impl LineForm {
         })
     }
 
+    #[allow(clippy::similar_names, reason = "nitrite and nitrate are the trade's own words")]
     fn goods(&self, form: LotForm, read: &mut Reader<'_>) -> Option<Goods> {
         let supplier_lot = read.line_or_empty("supplier_lot", &self.supplier_lot);
         let best_before = read.maybe_date("best_before", &self.best_before);

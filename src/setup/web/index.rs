@@ -48,6 +48,12 @@ pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
             words: "Scales, thermometers, meters: what figures are measured with.",
         },
         Tile {
+            href: "/block/cut-lists",
+            name: "Cut lists",
+            big: counts.cut_lists.to_string(),
+            words: "What is expected of a carcass, a shoulder, a leg, and where each cut goes.",
+        },
+        Tile {
             href: "/setup/shop",
             name: "The shop",
             big: me.shop.currency.to_string(),

@@ -104,7 +104,6 @@ async fn a_bad_supplier_is_refused_at_its_field_and_what_was_typed_stays() {
         let page = door.shop.post(Cast::Owner, LIST, &with(SPICES, &[(field, typed)])).await;
         assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY, "{field}: {typed}");
         assert_ne!(page.error_at(field), "", "{field}: {typed}");
-        assert_eq!(page.attribute("input[name=contact]", "value").is_some(), true);
         if field != "contact" {
             assert_eq!(
                 page.attribute("input[name=contact]", "value").as_deref(),

@@ -1,0 +1,120 @@
+//! Tells the story through the program's own pages: each line is a form that one of the people sends, at its time. So
+//! the demo's book passes through the rules that a person's does, and a form that changes breaks the demo's test.
+
+use std::collections::BTreeMap;
+
+use anyhow::{Context, Result, bail};
+use axum::Router;
+use axum::body::{Body, to_bytes};
+use axum::http::{Request, StatusCode, header};
+use time::{Date, Duration, OffsetDateTime, Time};
+use tower::ServiceExt;
+
+use crate::app;
+use crate::measure::ShopZone;
+use crate::web::{App, fresh_id};
+
+/// The longest answer that is read, in bytes.
+const MOST: usize = 8 * 1024 * 1024;
+/// How long a line takes to write, so that no two carry one time.
+const A_MOMENT: Duration = Duration::seconds(20);
+
+/// Who tells, and when it is in the story.
+pub struct Teller {
+    pub app: App,
+    router: Router,
+    zone: ShopZone,
+    today: Date,
+    /// The cookie of everyone who has signed in.
+    cookies: BTreeMap<&'static str, String>,
+    who: &'static str,
+}
+
+impl Teller {
+    /// Begins a story that ends on the shop's day of `now`. The app's clock is the story's.
+    pub fn begin(app: App, zone: ShopZone, now: OffsetDateTime) -> Self {
+        let today = zone.date(now);
+        Self { router: app::router(app.clone()), app, zone, today, cookies: BTreeMap::new(), who: "" }
+    }
+
+    /// It is this time of the day, so many days ago.
+    pub fn at(&mut self, days_ago: i64, hour: u8, minute: u8) -> Result<()> {
+        let day = self.day(days_ago);
+        let clock = Time::from_hms(hour, minute, 0).context("a time of the day")?;
+        self.app.book.clock.tell(self.zone.instant(day.with_time(clock))?);
+        Ok(())
+    }
+
+    /// The date so many days ago.
+    pub fn day(&self, days_ago: i64) -> Date {
+        self.today - Duration::days(days_ago)
+    }
+
+    /// This person has the tablet from here on.
+    pub fn is(&mut self, who: &'static str) {
+        self.who = who;
+    }
+
+    /// Signs a person in with this password.
+    pub async fn signs_in(&mut self, who: &'static str, password: &str) -> Result<()> {
+        self.who = who;
+        let fields = [("sign_in", who), ("password", password)];
+        let (_, cookie) = self.send("/sign-in", &fields).await?;
+        self.cookies.insert(who, cookie.context("the sign-in gave no cookie")?);
+        Ok(())
+    }
+
+    /// Sends a form, and says where it led.
+    pub async fn signs(&self, path: &str, fields: &[(&str, &str)]) -> Result<String> {
+        Ok(self.send(path, fields).await?.0)
+    }
+
+    /// Sends a form that the shop's rules must refuse; a story shows those, too.
+    pub async fn is_refused(&self, path: &str, fields: &[(&str, &str)]) -> Result<()> {
+        match self.send(path, fields).await {
+            Ok((led, _)) => bail!("{path} was to be refused and led to {led}"),
+            Err(_) => Ok(()),
+        }
+    }
+
+    async fn send(&self, path: &str, fields: &[(&str, &str)]) -> Result<(String, Option<String>)> {
+        let now = self.app.book.clock.now();
+        self.app.book.clock.tell(now + A_MOMENT);
+        let id = fresh_id().to_string();
+        let mut all = vec![("id", id.as_str())];
+        all.extend_from_slice(fields);
+        let mut request = Request::post(path)
+            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
+            .header("sec-fetch-site", "same-origin");
+        if let Some(cookie) = self.cookies.get(self.who) {
+            request = request.header(header::COOKIE, cookie);
+        }
+        let request = request.body(Body::from(serde_html_form::to_string(&all)?))?;
+        let response = self.router.clone().oneshot(request).await?;
+        let (parts, body) = response.into_parts();
+        if parts.status != StatusCode::SEE_OTHER {
+            let page = to_bytes(body, MOST).await?;
+            bail!("{} at {path} with {fields:?}: {}", parts.status, said(&String::from_utf8_lossy(&page)));
+        }
+        let text = |name| parts.headers.get(name).and_then(|value| value.to_str().ok());
+        let cookie = text(header::SET_COOKIE).and_then(|line| line.split(';').next()).map(ToOwned::to_owned);
+        Ok((text(header::LOCATION).unwrap_or_default().to_owned(), cookie))
+    }
+}
+
+/// What a page says is wrong: the summary on top of its form, without tags.
+fn said(page: &str) -> String {
+    let summary = page.split_once("class=\"errors\"").map_or(page, |(_, rest)| rest);
+    let summary = summary.split_once("</div>").map_or(summary, |(summary, _)| summary);
+    let mut text = String::new();
+    let mut inside = false;
+    for letter in summary.chars() {
+        match letter {
+            '<' => inside = true,
+            '>' => inside = false,
+            _ if !inside => text.push(letter),
+            _ => {}
+        }
+    }
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
