@@ -6,15 +6,14 @@ mod model;
 
 use std::collections::BTreeMap;
 
-use flitchbook::block::entry::{self, CutLot, CutWeighed, GoesTo, OnTheBlock};
 use flitchbook::book::{self, Account, Form, Seq, strike};
 use flitchbook::error::Result;
-use flitchbook::ids::{BreakdownId, LotId};
+use flitchbook::ids::LotId;
 use flitchbook::measure::Grams;
 use flitchbook::receiving::entry::LotReceived;
 use proptest::prelude::*;
 
-use crate::shop::{Cast, Shifted, Shop, Things};
+use crate::shop::{Cast, Opened, Shifted, Shop, Things};
 use hands::{hands, tamper};
 use model::{Line, Lot, Model};
 
@@ -117,7 +116,7 @@ impl Both {
         (true, Ok(()))
     }
 
-    /// A cut by the rule of the block itself.
+    /// A cut, by the rules of the lot itself.
     async fn cut(&mut self, lot: usize, grams: i64) -> (bool, Result<()>) {
         let Some(lot) = self.model.pick(lot) else { return (true, Ok(())) };
         let known = &self.model.lots[lot];
@@ -145,32 +144,18 @@ impl Both {
         let source = book::db::lot(&mut pen, source).await?.expect("the lot is there");
         let code = source.code.piece(pen.next_piece(&source.code).await?).expect("a code");
         let id = LotId::made_by(pen.next().id);
-        let breakdown = BreakdownId(self.things.farm.id.0);
-        let shifted = CutWeighed {
-            breakdown,
-            source: source.id,
-            lot: Some(CutLot { id, code, form: Form::Cut, place: self.things.cooler.clone() }),
+        // The two rules that every area asks of a lot before it takes something from it.
+        source.usable("lot")?;
+        source.holds(Grams::whole(grams), "weight", |grams| grams.to_string())?;
+        let opened = Opened {
+            id,
+            code,
+            form: Form::Cut,
             item: self.things.collar.clone(),
-            weight: Grams::whole(grams),
-            pieces: 1,
-            goes_to: GoesTo::FreshCounter,
-            fat: None,
+            place: Some(self.things.cooler.id),
         };
-        let say = book::Say { system: flitchbook::measure::UnitSystem::Metric };
-        let block = OnTheBlock { breakdown, taken_in: source.grams, closed: false, source };
-        let cut = entry::weigh(shifted, &block, &say)?;
-        // The breakdown itself is not what is asked about here, so the movement is written without it.
-        let shifted = Shifted {
-            opens: vec![crate::shop::Opened {
-                id,
-                code,
-                form: Form::Cut,
-                item: cut.item,
-                place: Some(self.things.cooler.id),
-            }],
-            ..Shifted::default()
-        };
-        pen.append(shifted.lot(block.source.id, -grams).lot(id, grams)).await?;
+        let shifted = Shifted { opens: vec![opened], ..Shifted::default() };
+        pen.append(shifted.lot(source.id, -grams).lot(id, grams)).await?;
         pen.commit().await?;
         Ok(id)
     }

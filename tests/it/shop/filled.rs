@@ -35,6 +35,7 @@ impl Shop {
             name: "Pig carcass".into(),
             sources: vec![Form::Carcass],
             cuts: cuts.into(),
+            tolerance: Percent::new(rust_decimal::dec!(3)),
             retired: false,
         })
         .await;

@@ -1,0 +1,44 @@
+//! What axe-core has to say of a page. It is fetched by `.ci/setup --tests`, not kept here.
+
+use serde_json::json;
+
+use crate::tab::Tab;
+
+/// Where `.ci/setup --tests` puts it.
+const AXE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/target/axe/axe.min.js");
+
+/// The success criteria of WCAG 2.2 at level A and AA, and axe-core's own best practice.
+const ASK: &str = r"
+    const done = arguments[arguments.length - 1];
+    const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+    axe.run(document, { runOnly: tags }).then(
+        found => done(found.violations.map(v => `${v.id}: ${v.help}\n    ` + v.nodes.map(n => n.html).join('\n    '))),
+        why => done([`axe-core did not run: ${why}`]));";
+
+impl Tab {
+    /// Fails when axe-core finds anything on the page, in the light or in the dark. Without scripts it cannot ask.
+    pub async fn is_accessible(&self) {
+        if !self.scripts {
+            return;
+        }
+        let axe = std::fs::read_to_string(AXE)
+            .unwrap_or_else(|why| panic!("{AXE} cannot be read ({why}); run .ci/setup --tests"));
+        self.browser().execute(axe, Vec::new()).await.unwrap();
+        for scheme in ["light", "dark"] {
+            self.scheme(scheme).await;
+            let answer = self.browser().execute_async(ASK, Vec::new()).await.unwrap();
+            let found: Vec<String> = answer.convert().unwrap();
+            if !found.is_empty() {
+                self.picture(&format!("axe-{scheme}")).await;
+            }
+            assert!(found.is_empty(), "{} in the {scheme}:\n{}", self.path().await, found.join("\n"));
+        }
+        self.scheme("light").await;
+    }
+
+    /// Shows the page as a device in the light or in the dark would.
+    pub async fn scheme(&self, scheme: &str) {
+        let media = json!({ "features": [{ "name": "prefers-color-scheme", "value": scheme }] });
+        self.browser().cdp().send_raw("Emulation.setEmulatedMedia", media).await.unwrap();
+    }
+}

@@ -1,0 +1,178 @@
+//! The journeys: what a shop does in a day, by hand.
+
+use crate::open::Open;
+use crate::shop::Shop;
+use crate::tab::Tab;
+
+const PASSWORD: &str = "salt, cold and time";
+const EAR_TAG: &str = "UK 301042 00017";
+
+/// An empty book is opened, and its owner signs in.
+async fn open_the_book(tab: &Tab) {
+    tab.goto("/").await;
+    assert_eq!(tab.path().await, "/start");
+    tab.is_accessible().await;
+    tab.fill_all(&[
+        ("shop", "Whitcombe & Daughter"),
+        ("address", "3 Tannery Row, Elverford"),
+        ("number", "UK EF 014"),
+        ("name", "Orla Whitcombe"),
+        ("sign_in", "orla"),
+        ("password", PASSWORD),
+    ])
+    .await;
+    tab.press("Open the book").await;
+    assert_eq!(tab.path().await.split('?').next(), Some("/sign-in"));
+    tab.is_accessible().await;
+    tab.fill_all(&[("sign_in", "orla"), ("password", PASSWORD)]).await;
+    tab.press("Sign in").await;
+    tab.is_accessible().await;
+}
+
+/// A supplier is noted and approved, a carcass comes in at 2.8 °C.
+async fn deliver(tab: &Tab) {
+    tab.goto("/receiving/suppliers").await;
+    tab.is_accessible().await;
+    tab.fill_all(&[
+        ("name", "Hazelrigg Farm"),
+        ("address", "Hazelrigg, Elverford"),
+        ("number", "UK EF 201"),
+        ("approved_until", "2027-12-31"),
+    ])
+    .await;
+    tab.press("Add this supplier").await;
+    tab.goto("/receiving/deliveries/new").await;
+    tab.choose("supplier", "Hazelrigg Farm").await;
+    tab.fill("docket", "H-4417").await;
+    tab.is_accessible().await;
+    tab.press("Go on to its lines").await;
+    tab.is_accessible().await;
+    tab.choose("item", "pig carcass").await;
+    tab.press("Go on").await;
+    tab.fill_all(&[
+        ("weight", "92.4"),
+        ("temperature", "2.8"),
+        ("ear_tag", EAR_TAG),
+        ("breed", "Elver Saddleback"),
+    ])
+    .await;
+    tab.choose("basis", "chilled").await;
+    tab.choose("frozen", "fresh").await;
+    tab.is_accessible().await;
+    tab.press("Sign this line").await;
+    tab.sees("table.lines", "92.40").await;
+}
+
+/// The carcass is laid on the block and two cuts are weighed. One of them is heavier than what lies there and is refused;
+/// another was weighed with the knife on the scale and is struck.
+async fn break_down(tab: &Tab) {
+    tab.goto("/block").await;
+    tab.is_accessible().await;
+    tab.choose("cut_list", "Pig carcass").await;
+    tab.choose("lot", "26328-01").await;
+    tab.press("Open the breakdown").await;
+    let block = tab.path().await;
+    tab.choose("cut", "pork collar").await;
+    tab.fill("weight", "92.41").await;
+    tab.press("Sign this weight").await;
+    tab.sees("#f-weight-error", "92.40").await;
+    tab.is_accessible().await;
+    tab.fill("weight", "5.62").await;
+    tab.press("Sign this weight").await;
+    tab.sees("table.lines", "5.620").await;
+    tab.choose("cut", "pork belly").await;
+    tab.fill("weight", "14.05").await;
+    tab.press("Sign this weight").await;
+    tab.is_accessible().await;
+    tab.click("table.lines tbody tr:first-child a.strike").await;
+    tab.fill("reason", "the knife lay on the scale").await;
+    tab.is_accessible().await;
+    tab.click("main form button").await;
+    tab.goto(&block).await;
+    tab.sees("tr.struck", "the knife lay on the scale").await;
+}
+
+/// The collar leaves over the counter.
+async fn dispatch(tab: &Tab) {
+    tab.goto("/dispatch/new").await;
+    tab.is_accessible().await;
+    tab.choose("customer", "over the counter").await;
+    tab.fill("code", "26328-01.01").await;
+    tab.press("Add it to the list").await;
+    tab.is_accessible().await;
+    tab.press("Sign the dispatch").await;
+    tab.sees("main", "26328-01.01").await;
+    tab.is_accessible().await;
+}
+
+/// From what left to the ear tag, and out to every other piece of that animal, in two clicks.
+async fn trace_back(tab: &Tab) {
+    tab.goto("/trace").await;
+    tab.is_accessible().await;
+    tab.fill("code", "26328-01.01").await;
+    tab.press("Look it up").await;
+    tab.is_accessible().await;
+    tab.press("Back to the animal").await;
+    tab.sees("main", EAR_TAG).await;
+    tab.press("Out to everything from it").await;
+    tab.sees("h1", EAR_TAG).await;
+    for code in ["26328-01", "26328-01.01"] {
+        tab.sees("#list", code).await;
+    }
+    tab.sees("#got", "over the counter").await;
+    tab.is_accessible().await;
+    tab.picture("everything").await;
+}
+
+/// The whole day. Making, hanging and weighing in stand between the block and the dispatch.
+async fn a_day(open: &Open) {
+    let tab = &open.tab;
+    open_the_book(tab).await;
+    deliver(tab).await;
+    break_down(tab).await;
+    dispatch(tab).await;
+    trace_back(tab).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_day_in_the_shop_from_the_door_to_the_trace() {
+    Open::journey(Shop::unopened().await, "day", true, a_day).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_same_day_without_any_script_with_a_struck_line_and_a_refused_one() {
+    Open::journey(Shop::unopened().await, "day", false, a_day).await;
+}
+
+/// Every page that the crawl finds, one of a shape, asked by axe-core in the light and in the dark.
+#[tokio::test(flavor = "multi_thread")]
+async fn no_page_has_anything_that_axe_finds() {
+    Open::journey(Shop::filled().await, "axe", true, async |open| {
+        let tab = &open.tab;
+        tab.goto("/sign-in").await;
+        tab.fill_all(&[("sign_in", "orla"), ("password", PASSWORD)]).await;
+        tab.press("Sign in").await;
+        let mut seen = std::collections::BTreeSet::new();
+        let mut queue: std::collections::VecDeque<String> =
+            ["/", "/trace", "/block", "/me"].map(String::from).into();
+        while let Some(path) = queue.pop_front() {
+            if !seen.insert(shape(&path)) {
+                continue;
+            }
+            tab.goto(&path).await;
+            tab.is_accessible().await;
+            queue.extend(tab.local_links().await);
+        }
+        assert!(seen.len() > 10, "{seen:?}");
+    })
+    .await;
+}
+
+/// An address with its numbers and ids taken out.
+fn shape(path: &str) -> String {
+    let path = path.split(['?', '#']).next().unwrap_or(path);
+    let word = |part: &str| {
+        if part.chars().any(|c| c.is_ascii_digit()) { "{id}".to_owned() } else { part.to_owned() }
+    };
+    path.split('/').map(word).collect::<Vec<_>>().join("/")
+}
