@@ -31,7 +31,7 @@ pub fn style(size: &LabelSizeWritten) -> String {
     };
     // Writing to a String cannot fail.
     let _ = writeln!(css, "@page {{ size: {page}; margin: 0 }}");
-    let _ = writeln!(css, ".leaf {{ {leaf} }}");
+    let _ = writeln!(css, ".label-page {{ {leaf} }}");
     let _ = writeln!(css, ".label {{ inline-size: {width}; block-size: {height} }}");
     css
 }
@@ -61,16 +61,36 @@ const LINE: Decimal = dec!(1.2);
 /// White around the whole, and between paragraphs, in millimetres.
 const EDGE: Decimal = dec!(2.5);
 const GAP: Decimal = dec!(0.6);
-/// Height of what stands at the head: the product in 13 pt beside the QR code, the weight in 17 pt, in millimetres.
+/// Height of a line of what stands at the head beside the QR code, in millimetres: the product in 13 pt, the weight in
+/// 17 pt, or in 25.5 pt where it is heavy.
 const PRODUCT_LINE: Decimal = dec!(5.1);
 const WEIGHT_LINE: Decimal = dec!(7.3);
+const HEAVY_LINE: Decimal = dec!(9.1);
 const QR: Decimal = dec!(17);
+
+/// What stands at the head of a pack's label, in large type.
+#[derive(Debug, Clone, Copy)]
+pub struct Head<'a> {
+    pub product: &'a str,
+    /// The net weight with the words before it.
+    pub weight: &'a str,
+    pub heavy: bool,
+}
+
+impl Head<'_> {
+    /// Its height in millimetres, where so much width is left beside the QR code.
+    fn height(&self, beside: Decimal) -> Decimal {
+        let (size, line) = if self.heavy { (dec!(25.5), HEAVY_LINE) } else { (dec!(17), WEIGHT_LINE) };
+        let product = lines(self.product.chars().count(), dec!(13) * POINT, beside) * PRODUCT_LINE;
+        product + lines(self.weight.chars().count(), size * POINT, beside) * line
+    }
+}
 
 /// The largest type in which a label holds everything, in tenths of a point; none when it does not fit at all, and then
 /// nothing may be printed: a label that cuts off its allergens is worse than none.
 pub fn type_for(
     size: &LabelSizeWritten,
-    product: &str,
+    head: Head<'_>,
     paragraphs: &[usize],
     system: UnitSystem,
 ) -> Option<u16> {
@@ -80,8 +100,7 @@ pub fn type_for(
     if beside <= dec!(15) {
         return None;
     }
-    let head = lines(product.chars().count(), dec!(13) * POINT, beside) * PRODUCT_LINE + WEIGHT_LINE;
-    let head = head.max(QR);
+    let head = head.height(beside).max(QR);
     let fits = |tenths: &u16| {
         let letter = Decimal::new(i64::from(*tenths), 1) * POINT;
         let text: Decimal =
@@ -122,10 +141,14 @@ mod tests {
         assert!(css.contains("repeat(2, 99.1mm)"), "{css}");
     }
 
+    fn head(product: &str) -> Head<'_> {
+        Head { product, weight: "Net weight 250 g", heavy: false }
+    }
+
     #[test]
     fn short_words_stand_large_long_ones_small_and_too_many_not_at_all() {
         let label = size("Roll, 100 × 62 mm");
-        let at = |letters: usize| type_for(&label, "Cured loin", &[letters, 40, 40], UnitSystem::Metric);
+        let at = |letters: usize| type_for(&label, head("Cured loin"), &[letters, 40, 40], UnitSystem::Metric);
         assert_eq!(at(60), Some(110));
         assert!(at(700).is_some_and(|tenths| tenths < 110));
         assert_eq!(at(5_000), None);
@@ -135,14 +158,24 @@ mod tests {
     fn safe_handling_instructions_want_a_large_label_since_their_letters_may_not_shrink() {
         let handling: usize = super::super::words::HANDLING.iter().map(|text| text.len()).sum();
         let paragraphs = [handling, 120, 40, 40];
-        assert_eq!(type_for(&size("4 × 3 in"), "Pork chops", &paragraphs, UnitSystem::Us), None);
-        assert!(type_for(&size("4 × 6 in"), "Pork chops", &paragraphs, UnitSystem::Us).is_some());
+        assert_eq!(type_for(&size("4 × 3 in"), head("Pork chops"), &paragraphs, UnitSystem::Us), None);
+        assert!(type_for(&size("4 × 6 in"), head("Pork chops"), &paragraphs, UnitSystem::Us).is_some());
+    }
+
+    #[test]
+    fn a_weight_in_large_figures_leaves_less_room_for_the_rest() {
+        let label = size("Roll, 100 × 62 mm");
+        let heavy = Head { weight: "Net weight 12.250 kg", heavy: true, ..head("Cured loin") };
+        let paragraphs = [600, 40, 40];
+        let light = type_for(&label, head("Cured loin"), &paragraphs, UnitSystem::Metric);
+        assert!(heavy.height(dec!(76)) > head("Cured loin").height(dec!(76)));
+        assert!(type_for(&label, heavy, &paragraphs, UnitSystem::Metric) <= light);
     }
 
     #[test]
     fn a_label_too_narrow_for_a_code_beside_its_product_is_for_tags_only() {
         let narrow =
             LabelSizeWritten { width: crate::measure::Length::new(dec!(30)), ..size("Roll, 100 × 62 mm") };
-        assert_eq!(type_for(&narrow, "Loin", &[10], UnitSystem::Metric), None);
+        assert_eq!(type_for(&narrow, head("Loin"), &[10], UnitSystem::Metric), None);
     }
 }

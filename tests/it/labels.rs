@@ -254,11 +254,11 @@ async fn a_sheet_goes_on_where_it_was_left() {
     let lots = vec![carcass.code.to_string(); 3].join(",");
     let page = shop.get(Cast::Owner, &format!("/labels?lots={lots}&size={sheet}&skip=6")).await;
     assert_eq!(
-        (page.all(".leaf").len(), page.all(".label.blank").len(), page.all(".hook-tag").len()),
+        (page.all(".label-page").len(), page.all(".label.blank").len(), page.all(".hook-tag").len()),
         (2, 6, 3)
     );
     let page = shop.get(Cast::Owner, &format!("/labels?lots={lots}&size={sheet}&skip=lots")).await;
-    assert_eq!((page.all(".leaf").len(), page.all(".label.blank").len()), (1, 0));
+    assert_eq!((page.all(".label-page").len(), page.all(".label.blank").len()), (1, 0));
 }
 
 #[tokio::test]

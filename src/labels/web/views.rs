@@ -9,7 +9,7 @@ use super::super::{paper, words};
 use crate::book::{Form, Lot};
 use crate::dispatch::Packed;
 use crate::error::Result;
-use crate::measure::{LotCode, day_year};
+use crate::measure::{Grams, LotCode, UnitSystem, day_year};
 use crate::web::{Me, qr};
 
 /// One label, whichever it is.
@@ -38,7 +38,7 @@ pub struct Pack {
     pub qr: String,
     pub net: &'static str,
     pub weight: String,
-    /// Over a kilogram its figures are larger.
+    /// Where it is metric and over a kilogram its figures are larger.
     pub heavy: bool,
     pub packed: String,
     /// "Best before 1 Feb 2027"; may be empty.
@@ -129,7 +129,9 @@ pub fn pack(me: &Me, site: &str, of: &Subject, size: &LabelSizeWritten) -> Resul
         )));
     };
     let mut label = drawn(me, site, of, packed)?;
-    let Some(tenths) = paper::type_for(size, &label.name, &lengths(&label), me.shop.system) else {
+    let weight = format!("{} {}", label.net, label.weight);
+    let head = paper::Head { product: &label.name, weight: &weight, heavy: label.heavy };
+    let Some(tenths) = paper::type_for(size, head, &lengths(&label), me.shop.system) else {
         let message =
             format!("What {code} has to say does not fit on {}. Choose a larger label.", size.measures());
         return Ok(Err(message));
@@ -150,7 +152,7 @@ fn drawn(me: &Me, site: &str, of: &Subject, packed: &Packed) -> Result<Pack> {
         qr: picture(site, &of.lot.code)?,
         net: words::net(me.shop.system),
         weight: words::net_weight(weight, me.shop.system),
-        heavy: weight >= crate::measure::Grams::whole(1_000),
+        heavy: me.shop.system == UnitSystem::Metric && weight >= Grams::whole(1_000),
         packed: format!("Packed {}", day_year(me.shop.date(packed.packed_at))),
         date: packed.use_by.map(|day| dated(&packed.date_word, day)).unwrap_or_default(),
         ingredients: statement(of.used),
@@ -172,7 +174,8 @@ fn dated(word: &str, day: time::Date) -> String {
 fn lengths(label: &Pack) -> Vec<usize> {
     let ingredients: usize = label.ingredients.iter().map(|span| span.text.chars().count()).sum();
     let count = |text: &str| text.chars().count();
-    let dates = count(&label.code) + count(&label.packed) + count(&label.date) + 8;
+    // The date is bold and the code is set in wider letters; between them is white.
+    let dates = count(&label.code) * 3 / 2 + count(&label.packed) + count(&label.date) + 14;
     let mut all = vec![dates, count(&label.keep), count(&label.origin), count(&label.shop)];
     if ingredients > 0 {
         all.push(ingredients + count("Ingredients: "));
