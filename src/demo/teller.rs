@@ -7,9 +7,11 @@ use anyhow::{Context, Result, bail};
 use axum::Router;
 use axum::body::{Body, to_bytes};
 use axum::http::{Request, StatusCode, header};
+use rust_decimal::Decimal;
 use time::{Date, Duration, OffsetDateTime, Time};
 use tower::ServiceExt;
 
+use super::db::{self, Lying};
 use crate::app;
 use crate::measure::ShopZone;
 use crate::web::{App, fresh_id};
@@ -28,13 +30,15 @@ pub struct Teller {
     /// The cookie of everyone who has signed in.
     cookies: BTreeMap<&'static str, String>,
     who: &'static str,
+    /// The ids of what has a name: `item sea salt`, `place cooler 1`.
+    names: BTreeMap<String, String>,
 }
 
 impl Teller {
     /// Begins a story that ends on the shop's day of `now`. The app's clock is the story's.
     pub fn begin(app: App, zone: ShopZone, now: OffsetDateTime) -> Self {
         let today = zone.date(now);
-        Self { router: app::router(app.clone()), app, zone, today, cookies: BTreeMap::new(), who: "" }
+        Self { router: app::router(app.clone()), app, zone, today, cookies: BTreeMap::new(), who: "", names: BTreeMap::new() }
     }
 
     /// It is this time of the day, so many days ago.
@@ -53,6 +57,41 @@ impl Teller {
     /// This person has the tablet from here on.
     pub fn is(&mut self, who: &'static str) {
         self.who = who;
+    }
+
+    /// Reads anew what has a name in the shop.
+    pub async fn looks_around(&mut self) -> Result<()> {
+        self.names = db::named(&mut *self.app.db().await?).await?.into_iter().collect();
+        Ok(())
+    }
+
+    /// The id of what has this name: `id("item sea salt")`.
+    pub fn id(&self, name: &str) -> Result<&str> {
+        self.names.get(name).map(String::as_str).with_context(|| format!("nothing here is called \"{name}\""))
+    }
+
+    /// The oldest lot of this thing that holds at least so many grams.
+    pub async fn lot(&self, item: &str, grams: Decimal) -> Result<Lying> {
+        let lying = db::lying(&mut *self.app.db().await?, item).await?;
+        let found = lying.iter().find(|lot| lot.grams.decimal() >= grams).cloned();
+        found.with_context(|| format!("no lot of {item} holds {grams} g: {lying:?}"))
+    }
+
+    /// The pieces of a batch, with their green weights.
+    pub async fn pieces(&self, batch: &str) -> Result<Vec<Lying>> {
+        let id = batch.rsplit('/').next().unwrap_or_default().parse()?;
+        Ok(db::pieces(&mut *self.app.db().await?, id).await?)
+    }
+
+    /// The deviation that was opened last.
+    pub async fn deviation(&self) -> Result<String> {
+        let id = db::last_deviation(&mut *self.app.db().await?).await?;
+        Ok(id.context("no deviation was opened")?.path())
+    }
+
+    /// The number of the line that was signed last.
+    pub async fn last_line(&self) -> Result<i64> {
+        Ok(db::last_line(&mut *self.app.db().await?).await?)
     }
 
     /// Signs a person in with this password.
