@@ -120,3 +120,51 @@ async fn a_wrong_line_is_struck_and_its_weight_lies_on_the_block_again() {
     assert!(shop.grams("26328-01.01").await.is_zero());
     assert_eq!(shop.verify().await.findings, []);
 }
+
+#[tokio::test]
+async fn what_cannot_be_a_cut_is_refused_at_its_field_and_stays_typed() {
+    let (shop, things, path) = on_the_block().await;
+    let fields = Fields::of(&things);
+    let (long, foreign) = ("9".repeat(200), uuid::Uuid::from_u128(9).to_string());
+    let (carcass, before) = (things.carcass.id.to_string(), shop.lines().await);
+    for (field, wrong) in [
+        ("cut", ""),
+        ("cut", "collar"),
+        ("cut", &foreign),
+        ("cut", &carcass),
+        ("weight", ""),
+        ("weight", "0"),
+        ("weight", "-3"),
+        ("weight", "3 stone"),
+        ("weight", "900000"),
+        ("weight", &long),
+        ("pieces", "0"),
+        ("pieces", "two"),
+        ("goes_to", ""),
+        ("goes_to", "the moon"),
+        ("place", ""),
+        ("place", "cooler"),
+        ("place", &foreign),
+        ("fat", "120"),
+        ("fat", "20"),
+        ("when", "2026-02-30T10:00"),
+        ("when", "2026-11-25T10:00"),
+    ] {
+        let mut sent = collar(&fields, "3.18");
+        sent.retain(|(name, _)| *name != field);
+        sent.push((field, wrong));
+        let page = shop.post(Cast::Cutter, &path, &sent).await;
+        assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY, "{field} {wrong}");
+        assert!(!page.error_at(field).is_empty(), "{field} {wrong}: {}", page.all(".errors").join(" "));
+        if field != "weight" {
+            assert_eq!(page.attribute("input[name=weight]", "value").as_deref(), Some("3.18"));
+        }
+    }
+    assert_eq!(shop.lines().await, before);
+    let nowhere = format!("/block/breakdowns/{foreign}");
+    for path in [nowhere.clone(), format!("{nowhere}/source"), format!("{nowhere}/closing")] {
+        let page = shop.post(Cast::Cutter, &path, &[("weight", "1"), ("reason", "none")]).await;
+        assert_eq!(page.status, StatusCode::NOT_FOUND, "{path}");
+        assert_eq!(shop.get(Cast::Cutter, &nowhere).await.status, StatusCode::NOT_FOUND);
+    }
+}

@@ -65,19 +65,21 @@ async fn a_list_is_written_changed_and_retired() {
     assert_eq!(shop.verify().await.findings, []);
 }
 
+/// A name, the lines of the form, and the field that says no.
+type Case<'a> = (&'a str, Vec<(&'a str, &'a str, &'a str)>, &'a str);
+
 #[tokio::test]
 async fn a_bad_list_is_refused_at_its_line_and_stays_typed() {
     let (shop, _, collar, loin) = shop().await;
     let stranger = uuid::Uuid::from_u128(9).to_string();
     let long = "x".repeat(200);
     let before = shop.lines().await;
-    type Case<'a> = (&'a str, Vec<(&'a str, &'a str, &'a str)>, &'a str);
     let cases: Vec<Case> = vec![
         ("", vec![(&loin, "15", "freezer")], "name"),
         (&long, vec![(&loin, "15", "freezer")], "name"),
         ("a", vec![], "line_1"),
         ("a", vec![(&loin, "60", "freezer"), (&collar, "40.1", "freezer")], "shares"),
-        ("a", vec![(&loin, "60", "freezer"), (&loin, "4", "freezer")], "line_2"),
+        ("a", vec![(&loin, "60", "freezer"), ("", "", ""), (&loin, "4", "freezer")], "line_2"),
         ("a", vec![(&loin, "", "freezer")], "line_1"),
         ("a", vec![(&loin, "-3", "freezer")], "line_1"),
         ("a", vec![(&loin, "15", "")], "line_1"),

@@ -105,6 +105,11 @@ mod tests {
     }
 
     #[test]
+    fn the_walk_of_the_cost_knows_a_cut_by_its_kind() {
+        assert_eq!(CutWeighed::KIND, crate::costs::TAKES_APART);
+    }
+
+    #[test]
     fn a_cut_heavier_than_what_lies_on_the_block_is_refused_at_the_weight() {
         assert!(weigh(collar(3_180), Form::Cut, &block(3_180), &SAY).is_ok());
         let refusal = weigh(collar(3_181), Form::Cut, &block(3_180), &SAY).expect_err("refused");

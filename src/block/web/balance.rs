@@ -72,11 +72,11 @@ pub fn figures(shop: &Shop, balance: &Balance, expected: &[Expected], cuts: &[We
             .beneath(format!("{} in {count}", balance.share(balance.out).text())),
     );
     let left = if balance.closed {
-        figure("Cutting loss", balance.left).beneath(format!(
-            "{}, exactly {}",
-            balance.share(balance.left).text_places(2),
-            exact(shop, balance.left)
-        ))
+        let shown = figure("Cutting loss", balance.left);
+        let share = balance.share(balance.left).text_places(2);
+        let exactly = exact(shop, balance.left);
+        let same = exactly == format!("{} {}", shown.value, shown.unit);
+        shown.beneath(if same { share } else { format!("{share}, exactly {exactly}") })
     } else {
         figure("Still on the block", balance.left).beneath(format!(
             "{}{}",
@@ -159,10 +159,26 @@ impl Bar<'_> {
     }
 }
 
-/// `+1.2 points`, `−0.4 points`: the difference between two shares.
+/// `+1.2`, `−0.4`, `0.0`: the difference between two shares, in points.
 pub fn points(difference: Percent) -> String {
     let text = difference.text_places(1);
     let figure = text.trim_end_matches(['%', ' ']);
-    let sign = if difference.decimal() > Decimal::ZERO { "+" } else { "" };
-    format!("{sign}{figure}")
+    let more = difference.decimal() > Decimal::ZERO && figure != "0.0";
+    format!("{}{figure}", if more { "+" } else { "" })
+}
+
+#[cfg(test)]
+mod tests {
+    use rust_decimal::dec;
+
+    use super::*;
+
+    #[test]
+    fn points_say_more_or_less_and_nothing_of_nothing() {
+        for (difference, says) in
+            [(dec!(1.24), "+1.2"), (dec!(-0.4), "\u{2212}0.4"), (dec!(0.02), "0.0"), (dec!(0), "0.0")]
+        {
+            assert_eq!(points(Percent::new(difference)), says);
+        }
+    }
 }

@@ -64,6 +64,20 @@ impl CutListForm {
         }
     }
 
+    /// Draws the lines together: what is said of the third line then stands at the third row.
+    fn without_gaps(mut self) -> Self {
+        let blank = |row: usize| {
+            [&self.item, &self.share]
+                .iter()
+                .all(|cells| cells.get(row).is_none_or(|text| text.trim().is_empty()))
+        };
+        let kept: Vec<usize> = (0..self.item.len()).filter(|row| !blank(*row)).collect();
+        let pick =
+            |cells: &[String]| kept.iter().map(|row| cells.get(*row).cloned().unwrap_or_default()).collect();
+        (self.item, self.share, self.goes_to) = (pick(&self.item), pick(&self.share), pick(&self.goes_to));
+        self
+    }
+
     fn read(&self, shop: &Shop) -> Result<Typed, Errors> {
         let mut read = Reader::new(shop);
         let name = read.line("name", &self.name, "Give the list a name.");
@@ -75,29 +89,20 @@ impl CutListForm {
         if self.item.len() > MOST_CUTS {
             read.refuse("", format!("A list has at most {MOST_CUTS} cuts."));
         }
-        let mut lines = Some(Vec::new());
-        for row in 0..self.item.len().min(MOST_CUTS) {
-            match self.line(&mut read, row) {
-                Some(Some(line)) => lines.iter_mut().for_each(|lines| lines.push(TypedLine { row, ..line })),
-                Some(None) => {}
-                None => lines = None,
-            }
-        }
-        read.finish(|| Some(Typed { name: name?, sources: sources?, tolerance: tolerance?, lines: lines? }))
+        let rows = 0..self.item.len().min(MOST_CUTS);
+        let lines = rows.filter_map(|row| self.line(&mut read, row)).collect();
+        read.finish(|| Some(Typed { name: name?, sources: sources?, tolerance: tolerance?, lines }))
     }
 
-    /// A row that is wholly empty is no line: `Some(None)`.
-    fn line(&self, read: &mut Reader, row: usize) -> Option<Option<TypedLine>> {
+    /// What is wrong with a line is said to the reader.
+    fn line(&self, read: &mut Reader, row: usize) -> Option<TypedLine> {
         let cell = |cells: &[String]| cells.get(row).map_or("", |text| text.trim()).to_owned();
         let (item, share, goes_to) = (cell(&self.item), cell(&self.share), cell(&self.goes_to));
-        if item.is_empty() && share.is_empty() {
-            return Some(None);
-        }
         let field = LINES[row];
         let item = read.value(field, &item, "Choose the cut of this line.");
         let share = read.percent(field, &share);
         let goes_to = read.value(field, &goes_to, "Say where the cut of this line goes.");
-        Some(Some(TypedLine { row, item: item?, share: share?, goes_to: goes_to? }))
+        Some(TypedLine { row, item: item?, share: share?, goes_to: goes_to? })
     }
 }
 
@@ -158,6 +163,7 @@ pub async fn change(
 }
 
 async fn answer(app: &App, me: &Me, id: Option<CutListId>, form: Form<CutListForm>) -> Result<Response> {
+    let form = Form { fields: form.fields.without_gaps(), once: form.once };
     match sign(app, me, id, &form).await {
         Ok(()) => page::goto("/block/cut-lists"),
         Err(Error::Form(errors)) => {

@@ -2,6 +2,7 @@
 
 mod balance;
 pub mod breakdown;
+mod carried;
 pub mod closing;
 pub mod cut_list;
 pub mod cut_lists;

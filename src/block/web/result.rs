@@ -4,22 +4,20 @@
 use askama::Template;
 use axum::http::StatusCode;
 use axum::response::Response;
-use rust_decimal::Decimal;
 use serde::Deserialize;
 
 use super::super::db::{self, Average, Closed, Expected, Weighed};
 use super::super::entry::OnTheBlock;
 use super::balance::{self, Balance};
 use super::heading::{From, Heading};
-use super::{breakdown, picks};
+use super::{breakdown, carried, picks};
 use crate::book;
-use crate::costs::{self, Cost, Method};
+use crate::costs;
 use crate::error::{Errors, Result};
 use crate::ids::{BreakdownId, ItemId};
-use crate::measure::{Grams, Money, Percent, PricePerKg};
+use crate::measure::{Grams, Percent};
 use crate::rights::Right;
-use crate::standards::joint_cost::By;
-use crate::web::parts::{Fact, Figure, Line, MassBar, Notice, Tab};
+use crate::web::parts::{Fact, Figure, Line, MassBar, Notice};
 use crate::web::{App, Area, Frame, Me, Shop, page};
 
 /// What stands behind the question mark.
@@ -27,7 +25,7 @@ use crate::web::{App, Area, Frame, Me, Shop, page};
 #[serde(default)]
 pub struct Switch {
     /// "first" or "with": whether by-products are taken off first; empty: as the shop does.
-    by_products: String,
+    pub by_products: String,
 }
 
 /// A cut, or a cut of the list that was not weighed.
@@ -40,28 +38,6 @@ struct YieldRow {
     of_parent: String,
     supplier: String,
     shop: String,
-}
-
-struct CostRow {
-    name: String,
-    weight: String,
-    by_weight: String,
-    by_weight_kg: String,
-    by_value: String,
-    by_value_kg: String,
-}
-
-/// What the cuts carry, or why it is not known.
-#[derive(Default)]
-struct Costs {
-    rows: Vec<CostRow>,
-    sum_weight: String,
-    sum: String,
-    /// Empty where the sales values are known.
-    no_value: String,
-    unknown: Vec<Fact>,
-    ways: Vec<Tab>,
-    shop_way: String,
 }
 
 #[derive(Template)]
@@ -82,7 +58,7 @@ struct ResultPage {
     supplier: String,
     supplier_note: String,
     shop_note: String,
-    costs: Costs,
+    costs: carried::Costs,
     lines: Vec<Line>,
     further: Vec<Fact>,
     reopen: String,
@@ -143,7 +119,7 @@ pub async fn show(
             .unwrap_or_default(),
         supplier_note: note(&of_supplier, &block.source.item_name),
         shop_note: note(&of_shop, &block.source.item_name),
-        costs: reckon(me, id, &cuts, &cost, method, switch),
+        costs: carried::reckon(me, id, &cuts, &cost, method, switch),
         lines: breakdown::lines(app, me, &entries, &balance, &cuts)?,
         further: picks::further(&me.shop, &cuts),
         reopen: if me.may(Right::Cut) { format!("/entries/{}/strike", closed.seq) } else { String::new() },
@@ -269,89 +245,5 @@ impl Yields<'_> {
     fn together(&self) -> YieldRow {
         let missing = if self.balance.found.is_negative() { self.balance.found.abs() } else { Grams::ZERO };
         self.bare("Together", Some(self.balance.out + self.balance.left + missing))
-    }
-}
-
-/// What the cuts carry by weight and by sales value, each to the cent.
-fn reckon(me: &Me, id: BreakdownId, cuts: &[Weighed], cost: &Cost, method: Method, switch: &Switch) -> Costs {
-    let first = match switch.by_products.as_str() {
-        "first" => true,
-        "with" => false,
-        _ => method.by_products_first,
-    };
-    let way = |name: &str, value: &str, here: bool| Tab {
-        href: format!("{}?by_products={value}", id.path()),
-        name: name.into(),
-        count: String::new(),
-        here,
-    };
-    let ways = vec![
-        way("All cuts share the cost", "with", !first),
-        way("By-products taken off first", "first", first),
-    ];
-    let unknown = cost.unpriced.iter().map(|lot| {
-        Fact::new(format!("{} {}", lot.code, lot.item_name), "no price was written").link(lot.lot.path())
-    });
-    let Some(joint) = cost.shared else {
-        return Costs { unknown: unknown.collect(), shop_way: method.words(), ..Costs::default() };
-    };
-    let kept: Vec<&Weighed> = cuts.iter().filter(|cut| cut.lot.is_some()).collect();
-    let parts: Vec<_> = kept.iter().map(|cut| (cut.grams, cut.sales_price, cut.by_product)).collect();
-    let share = |by| costs::share_over_cuts(joint, &parts, Method { by, by_products_first: first });
-    let (_, by_weight) = share(By::Weight);
-    let (by, by_value) = share(By::SalesValue);
-    let mut rows: Vec<(ItemId, &str, Grams, Money, Money)> = Vec::new();
-    for (cut, (weight, value)) in kept.iter().zip(by_weight.iter().zip(&by_value)) {
-        match rows.iter_mut().find(|(item, ..)| *item == cut.item) {
-            Some((_, _, grams, a, b)) => {
-                *grams += cut.grams;
-                *a = *a + weight.cost;
-                *b = *b + value.cost;
-            }
-            None => rows.push((cut.item, &cut.item_name, cut.grams, weight.cost, value.cost)),
-        }
-    }
-    let has_value = by == By::SalesValue;
-    let sum_weight = rows.iter().map(|(_, _, grams, _, _)| *grams).sum();
-    Costs {
-        rows: rows.iter().map(|row| cost_row(&me.shop, row, has_value)).collect(),
-        sum_weight: balance::exact(&me.shop, sum_weight),
-        sum: me.shop.money(joint),
-        no_value: if has_value { String::new() } else { without_price(&kept) },
-        unknown: Vec::new(),
-        ways,
-        shop_way: method.words(),
-    }
-}
-
-fn cost_row(
-    shop: &Shop,
-    (_, name, grams, weight, value): &(ItemId, &str, Grams, Money, Money),
-    has_value: bool,
-) -> CostRow {
-    let a_kilo = |cost: &Money| {
-        let price = PricePerKg::of(*cost, *grams).unwrap_or(PricePerKg::ZERO);
-        price.text(&shop.currency, shop.weight_unit())
-    };
-    let or_nothing = |text: String| if has_value { text } else { String::new() };
-    CostRow {
-        name: (*name).to_owned(),
-        weight: balance::exact(shop, *grams),
-        by_weight: shop.money(*weight),
-        by_weight_kg: a_kilo(weight),
-        by_value: or_nothing(shop.money(*value)),
-        by_value_kg: or_nothing(a_kilo(value)),
-    }
-}
-
-fn without_price(cuts: &[&Weighed]) -> String {
-    let no_price = |cut: &&&Weighed| cut.sales_price.is_none_or(|price| price.decimal() == Decimal::ZERO);
-    let mut names: Vec<&str> = cuts.iter().filter(no_price).map(|cut| cut.item_name.as_str()).collect();
-    names.sort_unstable();
-    names.dedup();
-    if names.is_empty() {
-        "No cut that sells bears the cost.".into()
-    } else {
-        format!("No sales price in the list: {}.", names.join(", "))
     }
 }

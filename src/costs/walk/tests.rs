@@ -59,10 +59,12 @@ impl Told {
     }
 }
 
+#[allow(clippy::unnecessary_wraps, reason = "costs are compared as they are answered")]
 fn money(cents: i64) -> Option<Money> {
     Some(Money::cents(cents))
 }
 
+#[allow(clippy::unnecessary_wraps, reason = "costs are compared as they are answered")]
 fn per_kg(price: Decimal) -> Option<PricePerKg> {
     Some(PricePerKg::new(price))
 }
