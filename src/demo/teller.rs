@@ -77,6 +77,11 @@ impl Teller {
         found.with_context(|| format!("no lot of {item} holds {grams} g: {lying:?}"))
     }
 
+    /// All lots of this thing that hold something.
+    pub async fn lots(&self, item: &str) -> Result<Vec<Lying>> {
+        Ok(db::lying(&mut *self.app.db().await?, item).await?)
+    }
+
     /// The pieces of a batch, with their green weights.
     pub async fn pieces(&self, batch: &str) -> Result<Vec<Lying>> {
         let id = batch.rsplit('/').next().unwrap_or_default().parse()?;
