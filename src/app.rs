@@ -39,6 +39,7 @@ pub fn router(app: App) -> Router {
         .merge(receiving::routes())
         .merge(block::routes())
         .merge(recipes::routes())
+        .merge(batches::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)
         .layer(from_fn_with_state(app.clone(), me::signed_in));

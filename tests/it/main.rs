@@ -7,7 +7,7 @@ mod batches;
 mod block;
 mod book;
 mod cluster;
-mod recipes;
 mod receiving;
+mod recipes;
 mod shop;
 mod signing_in;

@@ -224,7 +224,11 @@ async fn a_recipe_laid_aside_is_listed_apart_and_can_be_taken_up_again() {
     assert!(shop.get(Cast::Curer, &path).await.all("a.act").is_empty());
     goes_to(&shop.post(Cast::Curer, &retirement, &[("retired", "no")]).await);
     assert!(
-        shop.get(Cast::Curer, "/recipes").await.all("details.more").iter().all(|d| !d.contains("Pepper salami"))
+        shop.get(Cast::Curer, "/recipes")
+            .await
+            .all("details.more")
+            .iter()
+            .all(|d| !d.contains("Pepper salami"))
     );
     assert_eq!(shop.verify().await.findings, []);
 }
