@@ -62,6 +62,7 @@ pub fn router(app: App) -> Router {
         .merge(costs::routes())
         .merge(block::routes())
         .merge(recipes::routes())
+        .merge(batches::routes())
         .merge(checks::routes())
         .merge(hanging::routes())
         .merge(dispatch::routes())

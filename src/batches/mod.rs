@@ -2,9 +2,17 @@
 //! the pieces and their release. What is next is the page's one main action; the cure sheet is the same record on paper.
 
 pub mod db;
+mod due;
 pub mod entry;
+pub mod web;
+
+use axum::Router;
+use axum::routing::{get, post};
 
 use crate::book::Kind;
+use crate::web::App;
+
+pub use due::{Due, due};
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[
@@ -17,3 +25,17 @@ pub const KINDS: &[Kind] = &[
     Kind::of::<entry::BatchStaged>(),
     Kind::of::<entry::PiecesReleased>(),
 ];
+
+pub fn routes() -> Router<App> {
+    Router::new()
+        .route("/batches", get(web::index::page))
+        .route("/batches/new", get(web::begin::page).post(web::begin::begin))
+        .route("/batches/{id}", get(web::batch::page))
+        .route("/batches/{id}/meat", post(web::meat::take))
+        .route("/batches/{id}/ingredients", post(web::ingredients::weigh))
+        .route("/batches/{id}/cure", post(web::cure::lay_on))
+        .route("/batches/{id}/pieces", post(web::stuff::stuff))
+        .route("/batches/{id}/stages", post(web::stage::enter))
+        .route("/batches/{id}/release", post(web::release::release))
+        .route("/batches/{id}/sheet", get(web::sheet::page))
+}

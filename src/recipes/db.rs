@@ -9,6 +9,7 @@ use crate::book::{Project, Seq, Written};
 use crate::error::{OnConstraint, Result};
 use crate::ids::{ItemId, LotId, Named, RecipeId};
 use crate::measure::{Grams, LotCode, Percent};
+use crate::receiving;
 use crate::standards::curing::Strength;
 
 impl Project for RecipeWritten {
@@ -280,57 +281,40 @@ pub struct OnHand {
     pub grams: Grams,
     pub held: bool,
     pub best_before: Option<Date>,
-    pub supplier_lot: String,
     /// What its pack states; none where it states nothing.
     pub strength: Option<Strength>,
 }
 
-struct OnHandRow {
-    lot: LotId,
-    code: LotCode,
-    item: ItemId,
-    grams: Grams,
-    held: bool,
-    best_before: Option<Date>,
-    supplier_lot: Option<String>,
-    nitrite: Option<Percent>,
-    nitrate: Option<Percent>,
-}
-
-impl From<OnHandRow> for OnHand {
-    fn from(row: OnHandRow) -> Self {
-        let strength = (row.nitrite.is_some() || row.nitrate.is_some()).then(|| Strength {
-            nitrite: row.nitrite.unwrap_or_default(),
-            nitrate: row.nitrate.unwrap_or_default(),
-        });
-        let OnHandRow { lot, code, item, grams, held, best_before, .. } = row;
-        Self {
-            lot,
-            code,
-            item,
-            grams,
-            held,
-            best_before,
-            supplier_lot: row.supplier_lot.unwrap_or_default(),
-            strength,
-        }
-    }
-}
-
-/// The lots on hand of some things, what keeps shortest first. Joins what came through the door, since a query for each
-/// lot would be one for each row of a page.
+/// The lots on hand of some things, what keeps shortest first.
 pub async fn on_hand(db: &mut PgConnection, items: &[ItemId]) -> Result<Vec<OnHand>> {
     let items: Vec<_> = items.iter().map(|item| item.0).collect();
-    let rows = query_as!(
-        OnHandRow,
+    let rows = query!(
         r#"SELECT l.id AS "lot: LotId", l.code AS "code: LotCode", l.item AS "item: ItemId", l.grams AS "grams: Grams",
-                  EXISTS (SELECT 1 FROM hold h WHERE h.lot = l.id AND h.lifted_by IS NULL) AS "held!",
-                  r.best_before AS "best_before?", r.supplier_lot AS "supplier_lot?",
-                  r.nitrite AS "nitrite: Percent", r.nitrate AS "nitrate: Percent"
-           FROM lot l LEFT JOIN received r ON r.lot = l.id AND r.struck_by IS NULL
-           WHERE l.item = ANY($1) AND l.grams > 0 AND l.form IN ('ingredient', 'casing') AND l.struck_by IS NULL
-           ORDER BY r.best_before NULLS LAST, l.code_day, l.code_number, l.code_piece"#,
+                  EXISTS (SELECT 1 FROM hold h WHERE h.lot = l.id AND h.lifted_by IS NULL) AS "held!"
+           FROM lot l
+           WHERE l.item = ANY($1) AND l.grams > 0 AND l.form IN ('ingredient', 'casing') AND l.struck_by IS NULL"#,
         &items
-    );
-    Ok(rows.fetch_all(db).await?.into_iter().map(OnHand::from).collect())
+    )
+    .fetch_all(&mut *db)
+    .await?;
+    let ids: Vec<LotId> = rows.iter().map(|row| row.lot).collect();
+    let mut goods = receiving::goods_lots(db, &ids).await?;
+    let mut lots: Vec<OnHand> = rows
+        .into_iter()
+        .map(|row| {
+            let known = goods.remove(&row.lot);
+            let strength = known.as_ref().and_then(|known| known.strength);
+            OnHand {
+                lot: row.lot,
+                code: row.code,
+                item: row.item,
+                grams: row.grams,
+                held: row.held,
+                best_before: known.and_then(|known| known.best_before),
+                strength: strength.map(|one| Strength { nitrite: one.nitrite, nitrate: one.nitrate }),
+            }
+        })
+        .collect();
+    lots.sort_by_key(|lot| (lot.best_before.is_none(), lot.best_before, lot.code));
+    Ok(lots)
 }

@@ -19,6 +19,7 @@ pub use db::{Listed, OnHand, Recipe, listed, on_hand, recipe};
 pub use entry::{RecipeLine, RecipeStep};
 pub use ingoing::{IngoingBoth, ingoing, of_meat, salt_in, sugar_in};
 pub use proportions::Proportions;
+pub use web::{NITRITE, how, lasts, of_both};
 pub(crate) use words::words;
 pub use words::{Per, RecipeKind, Role, Stage};
 

@@ -1,6 +1,11 @@
 //! All SQL of batches: what the entries write, and what rules and pages read.
 
 mod apply;
+mod reads;
 mod standing;
 
+pub use reads::{
+    Listed, RawLot, StageRow, Stuffing, TakenMeat, WeighedIngredient, ingredients, laid_on,
+    lies_on_the_block, listed, meat, raw_lots, stages, stuffings,
+};
 pub use standing::standing;

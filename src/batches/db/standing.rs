@@ -6,7 +6,7 @@ use time::OffsetDateTime;
 use crate::batches::entry::{LineStanding, PieceStanding, Standing};
 use crate::book::{self, Seq};
 use crate::error::{Error, Result};
-use crate::ids::{BatchId, LotId, PlaceId, RecipeId};
+use crate::ids::{BatchId, LotId, Named, PlaceId, RecipeId};
 use crate::measure::{Grams, LotCode};
 use crate::recipes::{self, Proportions, Recipe, Stage};
 
@@ -21,6 +21,7 @@ struct Row {
     stage: Stage,
     stage_at: OffsetDateTime,
     stage_place: Option<PlaceId>,
+    place_name: Option<String>,
     applied: bool,
 }
 
@@ -30,11 +31,11 @@ pub async fn standing(db: &mut PgConnection, id: BatchId) -> Result<Option<Stand
         Row,
         r#"SELECT b.code AS "code: LotCode", b.recipe AS "recipe: RecipeId", b.version, b.mix AS "mix: LotId",
                   b.meat_target AS "meat_target: Grams", b.begun_at, b.stage AS "stage: Stage", b.stage_at,
-                  b.stage_place AS "stage_place: PlaceId",
+                  b.stage_place AS "stage_place: PlaceId", p.name AS "place_name?",
                   coalesce((SELECT sum(m.grams) FROM batch_meat m WHERE m.batch = b.id AND m.struck_by IS NULL), 0)
                       AS "meat!: Grams",
                   EXISTS (SELECT 1 FROM batch_applied a WHERE a.batch = b.id AND a.struck_by IS NULL) AS "applied!"
-           FROM batch b WHERE b.id = $1 AND b.struck_by IS NULL"#,
+           FROM batch b LEFT JOIN place p ON p.id = b.stage_place WHERE b.id = $1 AND b.struck_by IS NULL"#,
         id.0
     );
     let Some(row) = row.fetch_optional(&mut *db).await? else { return Ok(None) };
@@ -55,7 +56,7 @@ pub async fn standing(db: &mut PgConnection, id: BatchId) -> Result<Option<Stand
         begun_at: row.begun_at,
         stage: row.stage,
         stage_at: row.stage_at,
-        place: row.stage_place,
+        place: row.stage_place.zip(row.place_name).map(|(id, name)| Named::new(id, name)),
         target_loss: recipe.target_loss,
         weigh_every: recipe.weigh_every,
         lines: lines(db, id, &recipe, meat_block).await?,

@@ -13,6 +13,9 @@ use crate::recipes::{RecipeKind, Role};
 /// The most pieces that one batch is stuffed into.
 pub const MOST_PIECES: usize = 999;
 
+/// More than this stays in no stuffer without somebody saying why, per cent of what came out of the mix. Common practice.
+const USUAL_LOSS: i64 = 5;
+
 /// A batch is begun: its code is given, and an empty lot for everything that is weighed into it. `batch.begun`
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct BatchBegun {
@@ -400,6 +403,12 @@ pub fn stuff(
             "The pieces weigh {} more than there was. Weigh again, or say where it comes from.",
             say.weight(stuffed.found)
         );
+        return Err(Refusal::at("reason", message));
+    }
+    let usual = Percent::new(USUAL_LOSS.into()).of_weight(stuffed.out_of_the_mix());
+    if stuffed.loss > usual && stuffed.reason.is_empty() {
+        let message =
+            format!("{} is lost in stuffing, more than {USUAL_LOSS} %. Say why.", say.weight(stuffed.loss));
         return Err(Refusal::at("reason", message));
     }
     if stuffed.out_of_the_mix() > batch.mix.grams {

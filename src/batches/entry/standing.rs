@@ -25,7 +25,7 @@ pub struct Standing {
     pub begun_at: OffsetDateTime,
     pub stage: Stage,
     pub stage_at: OffsetDateTime,
-    pub place: Option<PlaceId>,
+    pub place: Option<Named<PlaceId>>,
     pub target_loss: Option<Percent>,
     pub weigh_every: Option<u16>,
     pub lines: Vec<LineStanding>,

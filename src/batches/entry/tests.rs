@@ -396,3 +396,70 @@ fn a_released_line_says_the_loss_and_never_that_it_is_safe() {
     assert!(line.why.starts_with("35.0"), "{}", line.why);
     assert!(!format!("{line:?}").contains("safe"));
 }
+
+#[test]
+fn the_next_act_follows_the_making_from_the_meat_to_the_stages() {
+    let division = Grams::new(DIVISION);
+    let mut batch = salami();
+    batch.meat = Grams::ZERO;
+    assert_eq!(next(&batch, division), Next::TakeMeat);
+    batch.meat = grams("9400");
+    assert_eq!(next(&batch, division), Next::TakeMeat, "more than a twentieth is missing");
+    batch.meat = grams("9500");
+    assert_eq!(next(&batch, division), Next::Weigh(2));
+    batch.lines[1].weighed = grams("250");
+    assert_eq!(next(&batch, division), Next::Weigh(3));
+    assert_eq!(next(&mixed(), division), Next::Stuff);
+    let mut cured_first = mixed();
+    cured_first.steps.insert(0, step(Stage::Curing, 24));
+    assert_eq!(next(&cured_first, division), Next::Stage);
+    let mut loins = loins();
+    loins.meat = grams("10000");
+    loins.lines[0].weighed = grams("30");
+    assert_eq!(next(&loins, division), Next::LayOn);
+    loins.applied = true;
+    assert_eq!(next(&loins, division), Next::Stage);
+    loins.stages = vec![Stage::Curing, Stage::Drying];
+    loins.stage = Stage::Drying;
+    assert_eq!(next(&loins, division), Next::Release);
+}
+
+fn cure(weight: &str, nitrite: Option<&str>) -> WeighedCure {
+    let strength = nitrite.map(|one| crate::standards::curing::Strength {
+        nitrite: Percent::new(one.parse().expect("a decimal")),
+        nitrate: Percent::ZERO,
+    });
+    WeighedCure { role: Role::Cure, weight: grams(weight), strength }
+}
+
+fn ppm(batch: &Standing, cures: &[WeighedCure], laid_on: Option<(Grams, Grams)>) -> Decimal {
+    match actual(batch, cures, laid_on) {
+        Actual::Known(both) => both.nitrite.exact,
+        other => panic!("no figure: {other:?}"),
+    }
+}
+
+#[test]
+fn ingoing_nitrite_is_that_of_the_lots_that_were_weighed() {
+    // Arithmetic on the forms of USDA FSIS Directive 7620.3: 25 g of a 6.25 % cure on 10 kg of meat.
+    assert_eq!(ppm(&salami(), &[cure("25", Some("6.25"))], None), dec!(156.25));
+    // Two lots of one cure in two strengths, each by its own.
+    assert_eq!(ppm(&salami(), &[cure("10", Some("6.25")), cure("10", Some("5.88"))], None), dec!(121.3));
+    assert_eq!(actual(&salami(), &[cure("25", None)], None), Actual::Unknown);
+    assert_eq!(actual(&salami(), &[], None), Actual::NoCure);
+}
+
+#[test]
+fn what_was_left_over_of_a_cure_did_not_go_in() {
+    let whole = ppm(&loins(), &[cure("30", Some("0.6"))], Some((grams("30"), grams("0"))));
+    let half = ppm(&loins(), &[cure("30", Some("0.6"))], Some((grams("15"), grams("15"))));
+    assert_eq!((whole, half), (dec!(60), dec!(30)));
+}
+
+#[test]
+fn a_large_stuffing_loss_needs_a_reason() {
+    let lost = stuffed(&["5000", "4500"], "805", "0", "");
+    assert_eq!(stuff(lost, &mixed(), Grams::new(DIVISION), &SAY).expect_err("7.8 %").field, "reason");
+    let said = stuffed(&["5000", "4500"], "805", "0", "a burst casing");
+    assert!(stuff(said, &mixed(), Grams::new(DIVISION), &SAY).is_ok());
+}

@@ -7,6 +7,9 @@ pub mod scale;
 pub mod show;
 pub mod write;
 
+pub use figures::{how, of_both};
+pub use show::lasts;
+
 use crate::measure::Percent;
 
 /// What stands on every page with nitrite in it. Common practice, and the law's own words where there is one.

@@ -1,0 +1,299 @@
+//! `/batches/{id}`: a batch, with the sheet of what is next.
+
+use askama::Template;
+use axum::extract::State;
+use axum::http::StatusCode;
+use axum::response::Response;
+use serde::Deserialize;
+use sqlx::PgConnection;
+
+use super::tables::{self, IngredientRow, MeatRow, PieceRow};
+use super::{cure, ingredients, meat, numbers, release, stage, stuff};
+use crate::batches::db;
+use crate::batches::entry::{Actual, Next, Standing, early, next, next_step};
+use crate::book;
+use crate::error::{Error, Errors, Result};
+use crate::ids::BatchId;
+use crate::recipes::{NITRITE, Stage, lasts};
+use crate::rights::Right;
+use crate::web::ledger::{self, Style};
+use crate::web::parts::{Fact, Figure, Line, State as Mark};
+use crate::web::{App, Area, Frame, Me, Path, Query, page};
+
+/// How many lines of the book the page shows.
+const LINES: i64 = 200;
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+pub struct Which {
+    /// "meat", "weigh", "lay-on", "stuff", "stage" or "release"; empty for what is next.
+    act: String,
+    line: String,
+}
+
+/// A sheet that was refused, with what was typed on it.
+pub enum Filled {
+    Meat(meat::MeatForm),
+    Weigh(ingredients::WeighForm),
+    LayOn(cure::LayOnForm),
+    Stuff(stuff::StuffForm),
+    Stage(stage::StageForm),
+    Release(release::ReleaseForm),
+}
+
+struct StepRow {
+    stage: &'static str,
+    lasts: String,
+    /// "24 Nov 09:40, chamber 1"; empty while it is to come.
+    was: String,
+    note: String,
+}
+
+/// Another thing that can be signed now.
+struct Other {
+    href: String,
+    words: &'static str,
+}
+
+#[derive(Template)]
+#[template(path = "batches/batch.html")]
+struct BatchPage {
+    frame: Frame,
+    id: BatchId,
+    code: String,
+    product: String,
+    for_sale: bool,
+    beneath: String,
+    time: Option<Mark>,
+    figures: Vec<Figure>,
+    facts: Vec<Fact>,
+    sheet: String,
+    others: Vec<Other>,
+    meat: Vec<MeatRow>,
+    ingredients: Vec<IngredientRow>,
+    pieces: Vec<PieceRow>,
+    whole: bool,
+    steps: Vec<StepRow>,
+    lines: Vec<Line>,
+    unknown: bool,
+    cures: bool,
+    nitrite: &'static str,
+    may_cure: bool,
+}
+
+/// GET `/batches/{id}`
+pub async fn page(
+    State(app): State<App>,
+    me: Me,
+    Path(id): Path<BatchId>,
+    Query(which): Query<Which>,
+) -> Result<Response> {
+    let mut conn = app.db().await?;
+    let batch = db::standing(&mut conn, id).await?.ok_or(Error::NotFound)?;
+    let act = chosen(&which).unwrap_or_else(|| next(&batch, me.shop.small_division));
+    draw(&app, &me, &mut conn, StatusCode::OK, &batch, act, None, Errors::default()).await
+}
+
+fn chosen(which: &Which) -> Option<Next> {
+    Some(match which.act.as_str() {
+        "meat" => Next::TakeMeat,
+        "weigh" => Next::Weigh(which.line.parse().ok()?),
+        "lay-on" => Next::LayOn,
+        "stuff" => Next::Stuff,
+        "stage" => Next::Stage,
+        "release" => Next::Release,
+        _ => return None,
+    })
+}
+
+/// Draws the page again with the sheet that was refused.
+pub async fn again(app: &App, me: &Me, id: BatchId, filled: Filled, errors: Errors) -> Result<Response> {
+    let mut conn = app.db().await?;
+    let batch = db::standing(&mut conn, id).await?.ok_or(Error::NotFound)?;
+    let act = match &filled {
+        Filled::Meat(_) => Next::TakeMeat,
+        Filled::Weigh(form) => Next::Weigh(form.number()),
+        Filled::LayOn(_) => Next::LayOn,
+        Filled::Stuff(_) => Next::Stuff,
+        Filled::Stage(_) => Next::Stage,
+        Filled::Release(_) => Next::Release,
+    };
+    draw(app, me, &mut conn, StatusCode::UNPROCESSABLE_ENTITY, &batch, act, Some(filled), errors).await
+}
+
+/// The one place that draws this page.
+#[allow(
+    clippy::too_many_arguments,
+    reason = "the page, whose it is, what is next on it, and what was refused"
+)]
+async fn draw(
+    app: &App,
+    me: &Me,
+    conn: &mut PgConnection,
+    status: StatusCode,
+    batch: &Standing,
+    act: Next,
+    filled: Option<Filled>,
+    errors: Errors,
+) -> Result<Response> {
+    let id = batch.batch;
+    let weighed = db::ingredients(conn, id).await?;
+    let taken = db::meat(conn, id).await?;
+    let laid_on = db::laid_on(conn, id).await?;
+    let stages = db::stages(conn, id).await?;
+    let entries = book::db::about(conn, id.0, LINES).await?;
+    let actual = numbers::actual(batch, &weighed, laid_on);
+    let style = Style { days: true, strike: me.may(Right::Cure), ..Style::default() };
+    let page = BatchPage {
+        frame: Frame::new(app, me, Area::Batches),
+        id,
+        code: batch.code.to_string(),
+        product: batch.product.name.clone(),
+        for_sale: batch.stage == Stage::Released,
+        beneath: beneath(me, batch),
+        time: time_left(me, batch),
+        figures: numbers::figures(&me.shop, batch, &actual),
+        facts: facts(me, batch, &actual),
+        sheet: sheet(me, conn, batch, act, filled, errors).await?,
+        others: others(me, batch, act),
+        meat: tables::meat_rows(&me.shop, batch, &taken, |_| String::new()),
+        ingredients: tables::ingredient_rows(&me.shop, batch, &weighed),
+        pieces: tables::piece_rows(&me.shop, batch),
+        whole: batch.kind.is_whole_muscle(),
+        steps: steps(me, batch, &stages),
+        lines: ledger::lines(&app.book.kinds, me, &entries, style)?,
+        unknown: actual == Actual::Unknown,
+        cures: actual != Actual::NoCure,
+        nitrite: NITRITE,
+        may_cure: me.may(Right::Cure),
+    };
+    page::show(status, &page)
+}
+
+/// The sheet of an act; empty for who may not sign it, and where nothing is left to sign.
+async fn sheet(
+    me: &Me,
+    conn: &mut PgConnection,
+    batch: &Standing,
+    act: Next,
+    filled: Option<Filled>,
+    errors: Errors,
+) -> Result<String> {
+    let right = if act == Next::Release { Right::Decide } else { Right::Cure };
+    if !me.may(right) {
+        return Ok(String::new());
+    }
+    match (act, filled) {
+        (Next::TakeMeat, Some(Filled::Meat(form))) => meat::sheet(me, conn, batch, Some(form), errors).await,
+        (Next::TakeMeat, _) => meat::sheet(me, conn, batch, None, errors).await,
+        (Next::Weigh(_), Some(Filled::Weigh(form))) => {
+            ingredients::sheet(me, conn, batch, form.number(), Some(form), errors).await
+        }
+        (Next::Weigh(n), _) => ingredients::sheet(me, conn, batch, n, None, errors).await,
+        (Next::LayOn, Some(Filled::LayOn(form))) => cure::sheet(me, batch, form, errors),
+        (Next::LayOn, _) => cure::sheet(me, batch, cure::LayOnForm::default(), errors),
+        (Next::Stuff, Some(Filled::Stuff(form))) => stuff::sheet(me, conn, batch, Some(form), errors).await,
+        (Next::Stuff, _) => stuff::sheet(me, conn, batch, None, errors).await,
+        (Next::Stage, Some(Filled::Stage(form))) => stage::sheet(me, conn, batch, Some(form), errors).await,
+        (Next::Stage, _) => stage::sheet(me, conn, batch, None, errors).await,
+        (Next::Release, Some(Filled::Release(form))) => release::sheet(me, batch, Some(form), errors),
+        (Next::Release, _) => release::sheet(me, batch, None, errors),
+        (Next::Nothing, _) => Ok(String::new()),
+    }
+}
+
+fn beneath(me: &Me, batch: &Standing) -> String {
+    let place = batch.place.as_ref().map_or_else(String::new, |place| format!(", in {}", place.name));
+    format!(
+        "{}, version {}, {}{place} since {} {}",
+        batch.recipe.name,
+        batch.version,
+        if batch.stage == Stage::Making { "in the making" } else { batch.stage.word() },
+        ledger::day(me, batch.stage_at),
+        ledger::time(me, batch.stage_at)
+    )
+}
+
+/// How much of its time the stage still has.
+fn time_left(me: &Me, batch: &Standing) -> Option<Mark> {
+    if matches!(batch.stage, Stage::Making | Stage::Released) {
+        return None;
+    }
+    let then = next_step(&batch.steps, &batch.stages)
+        .and_then(|next| batch.steps.get(next))
+        .map_or_else(String::new, |step| format!(", then {}", step.stage.word()));
+    Some(match early(batch, me.now) {
+        Some(short) => {
+            let over = me.now + short;
+            Mark::new("wait", format!("until {} {}{then}", ledger::day(me, over), ledger::time(me, over)))
+        }
+        None => Mark::new("due", format!("the stage has had its time{then}")),
+    })
+}
+
+fn facts(me: &Me, batch: &Standing, actual: &Actual) -> Vec<Fact> {
+    let recipe = format!("{}?version={}", batch.recipe.id.path(), batch.version);
+    let mut facts = vec![
+        Fact::new("Recipe", format!("{}, version {}", batch.recipe.name, batch.version)).link(recipe),
+        Fact::new("Kind", batch.kind.word()),
+        Fact::new(
+            "Begun",
+            format!("{} {}", ledger::day(me, batch.begun_at), ledger::time(me, batch.begun_at)),
+        ),
+    ];
+    if let Some(loss) = batch.target_loss {
+        facts.push(Fact::new("Loss aimed at", format!("{loss}\u{a0}% of green weight")));
+    }
+    facts.extend(numbers::reckoned(actual));
+    facts
+}
+
+/// What else can be signed, besides the sheet that is open.
+fn others(me: &Me, batch: &Standing, act: Next) -> Vec<Other> {
+    let path = batch.batch.path();
+    let whole = batch.kind.is_whole_muscle();
+    let open = !batch.stage.is_of_pieces() && batch.stage != Stage::Released;
+    let made = if whole { batch.applied } else { !batch.pieces.is_empty() };
+    let all = [
+        (Next::TakeMeat, "meat", if whole { "Take a muscle" } else { "Take meat" }, open && !made),
+        (Next::LayOn, "lay-on", "Lay the cure on", open && whole && batch.mix.grams.is_positive()),
+        (Next::Stuff, "stuff", "Stuff the mix", open && !whole && batch.mix.grams.is_positive()),
+        (Next::Stage, "stage", "Put into a stage", batch.has_meat() && batch.stage != Stage::Released),
+    ];
+    let mut others: Vec<Other> = all
+        .into_iter()
+        .filter(|(of, _, _, can)| *can && *of != act && me.may(Right::Cure))
+        .map(|(_, word, words, _)| Other { href: format!("{path}?act={word}"), words })
+        .collect();
+    let can_release = matches!(batch.stage, Stage::Drying | Stage::Holding) && me.may(Right::Decide);
+    if can_release && act != Next::Release {
+        others.push(Other { href: format!("{path}?act=release"), words: "Release pieces" });
+    }
+    others
+}
+
+/// The recipe's steps with the times at which they really began.
+fn steps(me: &Me, batch: &Standing, stages: &[db::StageRow]) -> Vec<StepRow> {
+    let was = |row: &db::StageRow| {
+        let place = row.place_name.as_ref().map_or_else(String::new, |place| format!(", {place}"));
+        format!("{} {}{place}", ledger::day(me, row.at), ledger::time(me, row.at))
+    };
+    let mut left: Vec<&db::StageRow> = stages.iter().filter(|row| row.stage != Stage::Released).collect();
+    let mut rows = Vec::new();
+    for step in &batch.steps {
+        let found = left.iter().position(|row| row.stage == step.stage).map(|at| left.remove(at));
+        rows.push(StepRow {
+            stage: step.stage.word(),
+            lasts: lasts(step.hours),
+            was: found.map(was).unwrap_or_default(),
+            note: step.note.clone(),
+        });
+    }
+    rows.extend(left.into_iter().map(|row| StepRow {
+        stage: row.stage.word(),
+        lasts: "not planned".into(),
+        was: was(row),
+        note: String::new(),
+    }));
+    rows
+}
