@@ -42,6 +42,17 @@ pub async fn lying(db: &mut PgConnection, item: &str) -> Result<Vec<Lying>> {
     Ok(rows.fetch_all(db).await?)
 }
 
+/// The lots with these codes that hold something.
+pub async fn by_code(db: &mut PgConnection, codes: &[String]) -> Result<Vec<Lying>> {
+    let rows = sqlx::query_as!(
+        Lying,
+        r#"SELECT id AS "id: LotId", code, grams AS "grams: Grams" FROM lot
+           WHERE code = ANY($1) AND grams > 0 ORDER BY code_day, code_number, code_piece"#,
+        codes
+    );
+    Ok(rows.fetch_all(db).await?)
+}
+
 /// The pieces of a batch by code, with their green weight as `grams`.
 pub async fn pieces(db: &mut PgConnection, batch: BatchId) -> Result<Vec<Lying>> {
     let rows = sqlx::query_as!(

@@ -82,6 +82,11 @@ impl Teller {
         Ok(db::lying(&mut *self.app.db().await?, item).await?)
     }
 
+    /// The lots with these codes, as they stand now.
+    pub async fn lots_by_code(&self, codes: &[String]) -> Result<Vec<Lying>> {
+        Ok(db::by_code(&mut *self.app.db().await?, codes).await?)
+    }
+
     /// The pieces of a batch, with their green weights.
     pub async fn pieces(&self, batch: &str) -> Result<Vec<Lying>> {
         let id = batch.rsplit('/').next().unwrap_or_default().parse()?;

@@ -3,6 +3,7 @@
 use anyhow::Result;
 use rust_decimal::Decimal;
 
+use super::super::db::Lying;
 use super::super::teller::Teller;
 use super::batches::{Made, SALAMI_A, when_begun};
 use crate::measure::input_day;
@@ -198,17 +199,34 @@ async fn release(t: &mut Teller, days_ago: i64, made: &Made, most: usize, note: 
 async fn send(t: &mut Teller, days_ago: i64, hour: u8, customer: &str, batch: &str, count: usize, price: &str) -> Result<()> {
     t.at(days_ago, hour, 20)?;
     t.is("petra");
-    let lots: Vec<String> = t.pieces(batch).await?.iter().take(count).map(|piece| piece.id.to_string()).collect();
+    let codes: Vec<String> = t.pieces(batch).await?.into_iter().take(count).map(|piece| piece.code).collect();
+    let lots = t.lots_by_code(&codes).await?;
     let customer = t.id(&format!("customer {customer}"))?.to_owned();
     docket(t, &customer, &lots, price).await
 }
 
-async fn docket(t: &Teller, customer: &str, lots: &[String], price: &str) -> Result<()> {
-    let mut form = vec![("customer", customer), ("act", "sign")];
-    for lot in lots {
-        form.extend([("lot", lot.as_str()), ("weight", ""), ("weight_unit", "kg"), ("whole", ""), ("price", price)]);
-    }
-    t.signs("/dispatch/new", &form).await?;
+async fn docket(t: &Teller, customer: &str, lots: &[Lying], price: &str) -> Result<()> {
+    let mut form = vec![("customer", customer.to_owned()), ("act", "sign".to_owned())];
+    form.extend(whole(lots, price));
+    sign(t, "/dispatch/new", &form).await
+}
+
+/// Lines that take all of each lot.
+fn whole<'a>(lots: &'a [Lying], price: &'a str) -> impl Iterator<Item = (&'static str, String)> + 'a {
+    lots.iter().flat_map(move |lot| {
+        [
+            ("lot", lot.id.to_string()),
+            ("weight", String::new()),
+            ("weight_unit", "kg".to_owned()),
+            ("whole", lot.grams.to_string()),
+            ("price", price.to_owned()),
+        ]
+    })
+}
+
+async fn sign(t: &Teller, path: &str, form: &[(&'static str, String)]) -> Result<()> {
+    let form: Vec<(&str, &str)> = form.iter().map(|(name, value)| (*name, value.as_str())).collect();
+    t.signs(path, &form).await?;
     Ok(())
 }
 
@@ -233,9 +251,7 @@ async fn pack(t: &mut Teller, days_ago: i64, batch: &str) -> Result<()> {
         ("use_by", best_before),
         ("keep", "Keep refrigerated at or below 4 °C".into()),
     ];
-    let form: Vec<(&str, &str)> = form.iter().map(|(name, value)| (*name, value.as_str())).collect();
-    t.signs("/dispatch/pack", &form).await?;
-    Ok(())
+    sign(t, "/dispatch/pack", &form).await
 }
 
 /// What is sold fresh: the kitchen takes the large cuts, the rest goes over the counter.
@@ -250,10 +266,10 @@ async fn fresh_cuts(t: &mut Teller, days_ago: i64) -> Result<()> {
     docket(t, "counter", &lots, "6.40").await
 }
 
-async fn lots_of(t: &Teller, items: &[&str]) -> Result<Vec<String>> {
+async fn lots_of(t: &Teller, items: &[&str]) -> Result<Vec<Lying>> {
     let mut all = Vec::new();
     for item in items {
-        all.extend(t.lots(item).await?.into_iter().map(|lot| lot.id.to_string()));
+        all.extend(t.lots(item).await?);
     }
     Ok(all)
 }
@@ -262,12 +278,9 @@ async fn discard_bones(t: &mut Teller, days_ago: i64) -> Result<()> {
     t.at(days_ago, 17, 10)?;
     t.is("petra");
     let lots = lots_of(t, &["pork bones", "pork skin", "pig head", "pork soft fat", "pork leaf fat"]).await?;
-    let mut form = vec![("act", "sign"), ("reason", "Fetched by the renderer"), ("when", "")];
-    for lot in &lots {
-        form.extend([("lot", lot.as_str()), ("weight", ""), ("weight_unit", "kg"), ("whole", ""), ("price", "")]);
-    }
-    t.signs("/dispatch/discard", &form).await?;
-    Ok(())
+    let mut form = vec![("act", "sign".to_owned()), ("reason", "Fetched by the renderer".to_owned())];
+    form.extend(whole(&lots, ""));
+    sign(t, "/dispatch/discard", &form).await
 }
 
 /// A weight in kilograms as it is typed.
