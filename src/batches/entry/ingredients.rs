@@ -102,7 +102,7 @@ pub fn weigh(
         .ingredients()
         .find(|line| line.n == weighed.line)
         .ok_or_else(|| Refusal::at("line", "The recipe has no such ingredient."))?;
-    comes_from(line, lot, weighed.weight, say)?;
+    comes_from(line, lot, weighed.weight, *say)?;
     let total = line.weighed + weighed.weight;
     let most = line.target + room(line.target, line.line.tolerance, division);
     weighed.target = line.target - line.weighed;
@@ -114,11 +114,11 @@ pub fn weigh(
     if weighed.verdict == Verdict::Within {
         return Ok(IngredientWeighed { reason: String::new(), ..weighed });
     }
-    outside(&weighed, line, total, say)?;
+    outside(&weighed, line, total, *say)?;
     Ok(weighed)
 }
 
-fn comes_from(line: &LineStanding, lot: Option<&Lot>, weight: Grams, say: &Say) -> Result<(), Refusal> {
+fn comes_from(line: &LineStanding, lot: Option<&Lot>, weight: Grams, say: Say) -> Result<(), Refusal> {
     let Some(lot) = lot else {
         return if line.line.role == Role::Water {
             Ok(())
@@ -135,7 +135,7 @@ fn comes_from(line: &LineStanding, lot: Option<&Lot>, weight: Grams, say: &Say) 
     lot.holds(weight, "weight", |grams| say.weight(grams))
 }
 
-fn outside(weighed: &IngredientWeighed, line: &LineStanding, total: Grams, say: &Say) -> Result<(), Refusal> {
+fn outside(weighed: &IngredientWeighed, line: &LineStanding, total: Grams, say: Say) -> Result<(), Refusal> {
     let by = Percent::of((total - line.target).abs(), line.target).text();
     let way = if total > line.target { "over" } else { "under" };
     let tolerance = line.line.tolerance;

@@ -378,7 +378,7 @@ pub fn apply_cure(
     if applied.left_over >= batch.mix.grams {
         return Err(Refusal::at("left_over", "More than that was weighed. Something went on the pieces."));
     }
-    all_weighed(batch, division, &applied.reason, say)?;
+    all_weighed(batch, division, &applied.reason, *say)?;
     Ok(applied)
 }
 
@@ -397,7 +397,7 @@ pub fn stuff(
     if stuffed.pieces.is_empty() || stuffed.pieces.len() > MOST_PIECES {
         return Err(Refusal::at("count", format!("Give 1 to {MOST_PIECES} pieces.")));
     }
-    all_weighed(batch, division, &stuffed.reason, say)?;
+    all_weighed(batch, division, &stuffed.reason, *say)?;
     if stuffed.found.is_positive() && stuffed.reason.is_empty() {
         let message = format!(
             "The pieces weigh {} more than there was. Weigh again, or say where it comes from.",
@@ -421,7 +421,7 @@ pub fn stuff(
 
 /// Every ingredient is in. A cure that is missing or outside its tolerance for the meat that was really taken stops the
 /// batch; anything else may be so with a reason.
-fn all_weighed(batch: &Standing, division: Grams, reason: &str, say: &Say) -> Result<(), Refusal> {
+fn all_weighed(batch: &Standing, division: Grams, reason: &str, say: Say) -> Result<(), Refusal> {
     for line in batch.ingredients() {
         if judge(line.weighed, line.target, line.line.tolerance, division) == Verdict::Within {
             continue;

@@ -55,6 +55,7 @@ struct Other {
     words: &'static str,
 }
 
+#[allow(clippy::struct_excessive_bools, reason = "what the template asks is yes or no")]
 #[derive(Template)]
 #[template(path = "batches/batch.html")]
 struct BatchPage {
@@ -190,14 +191,14 @@ async fn sheet(
             ingredients::sheet(me, conn, batch, form.number(), Some(form), errors).await
         }
         (Next::Weigh(n), _) => ingredients::sheet(me, conn, batch, n, None, errors).await,
-        (Next::LayOn, Some(Filled::LayOn(form))) => cure::sheet(me, batch, form, errors),
-        (Next::LayOn, _) => cure::sheet(me, batch, cure::LayOnForm::default(), errors),
+        (Next::LayOn, Some(Filled::LayOn(form))) => cure::sheet(me, batch, form, &errors),
+        (Next::LayOn, _) => cure::sheet(me, batch, cure::LayOnForm::default(), &errors),
         (Next::Stuff, Some(Filled::Stuff(form))) => stuff::sheet(me, conn, batch, Some(form), errors).await,
         (Next::Stuff, _) => stuff::sheet(me, conn, batch, None, errors).await,
         (Next::Stage, Some(Filled::Stage(form))) => stage::sheet(me, conn, batch, Some(form), errors).await,
         (Next::Stage, _) => stage::sheet(me, conn, batch, None, errors).await,
-        (Next::Release, Some(Filled::Release(form))) => release::sheet(me, batch, Some(form), errors),
-        (Next::Release, _) => release::sheet(me, batch, None, errors),
+        (Next::Release, Some(Filled::Release(form))) => release::sheet(me, batch, Some(form), &errors),
+        (Next::Release, _) => release::sheet(me, batch, None, &errors),
         (Next::Nothing, _) => Ok(String::new()),
     }
 }

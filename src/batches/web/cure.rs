@@ -100,7 +100,7 @@ fn shares(batch: &Standing, total: Grams) -> Vec<PieceShare> {
 }
 
 /// The sheet, empty or as it was refused.
-pub fn sheet(me: &Me, batch: &Standing, mut form: LayOnForm, errors: Errors) -> Result<String> {
+pub fn sheet(me: &Me, batch: &Standing, mut form: LayOnForm, errors: &Errors) -> Result<String> {
     if form.left_over_unit.is_empty() {
         me.shop.small_unit().symbol().clone_into(&mut form.left_over_unit);
     }
@@ -113,7 +113,7 @@ pub fn sheet(me: &Me, batch: &Standing, mut form: LayOnForm, errors: Errors) -> 
         id: batch.batch,
         form_id: fresh_id(),
         form,
-        errors: &errors,
+        errors,
         total: me.shop.weight(batch.mix.grams),
         brine: batch.kind == RecipeKind::Brine,
         shares: batch.pieces.iter().zip(shares(batch, batch.mix.grams)).map(row).collect(),

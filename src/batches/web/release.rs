@@ -88,7 +88,7 @@ async fn sign(app: &App, me: &Me, id: BatchId, form: &Form<ReleaseForm>) -> Resu
 }
 
 /// The sheet, with every piece that can be released ticked, or as it was refused.
-pub fn sheet(me: &Me, batch: &Standing, form: Option<ReleaseForm>, errors: Errors) -> Result<String> {
+pub fn sheet(me: &Me, batch: &Standing, form: Option<ReleaseForm>, errors: &Errors) -> Result<String> {
     let open: Vec<&PieceStanding> =
         batch.pieces.iter().filter(|piece| !piece.released && piece.lot.grams.is_positive()).collect();
     let form = form.unwrap_or_default();
@@ -102,7 +102,7 @@ pub fn sheet(me: &Me, batch: &Standing, form: Option<ReleaseForm>, errors: Error
         id: batch.batch,
         form_id: fresh_id(),
         form,
-        errors: &errors,
+        errors,
         pieces: open.iter().map(choice).collect(),
         stands: stands(batch, &open),
     };

@@ -50,6 +50,7 @@ struct StuffRow {
     initials: String,
 }
 
+#[allow(clippy::struct_excessive_bools, reason = "what the template asks is yes or no")]
 #[derive(Template)]
 #[template(path = "batches/cure_sheet.html")]
 struct SheetPage {

@@ -66,10 +66,11 @@ impl StuffForm {
             (Some(list), "") if !list.is_empty() => Some(list.len()),
             (_, text) => read.count("count", text, 1, 999).map(usize::from),
         };
-        if let (Some(list), Some(count)) = (&weights, count) {
-            if !list.is_empty() && list.len() != count {
-                read.refuse("weights", format!("{} weights are listed for {count} pieces.", list.len()));
-            }
+        if let (Some(list), Some(count)) = (&weights, count)
+            && !list.is_empty()
+            && list.len() != count
+        {
+            read.refuse("weights", format!("{} weights are listed for {count} pieces.", list.len()));
         }
         let casing = read.maybe("casing", &self.casing, "Choose the casing, or none.");
         let casing_weight =
@@ -122,6 +123,7 @@ impl StuffForm {
 }
 
 /// A small weight that may be nothing.
+#[allow(clippy::option_option, reason = "as the reader has it: not read, or left open, or a value")]
 fn maybe_small(read: &mut Reader<'_>, field: &'static str, text: &str, unit: &str) -> Option<Option<Grams>> {
     match text.trim() {
         "" => Some(None),

@@ -42,11 +42,12 @@ pub fn sums(recipe: &Recipe, weights: &[Decimal], meat: Decimal, brine: Decimal,
             _ => {}
         }
     }
-    if sums.unknown.is_empty() && !cures.is_empty() {
-        if let Ok(both) = ingoing::ingoing(recipe.kind, &cures, meat, brine) {
-            sums.figures.extend(of_both(&both));
-            sums.facts.extend(how(&both));
-        }
+    if sums.unknown.is_empty()
+        && !cures.is_empty()
+        && let Ok(both) = ingoing::ingoing(recipe.kind, &cures, meat, brine)
+    {
+        sums.figures.extend(of_both(&both));
+        sums.facts.extend(how(&both));
     }
     let sugars: Vec<_> = recipe.lines.iter().map(ingoing::sugar_in).collect();
     let salt = ingoing::of_meat(weights, &salts, meat);

@@ -197,6 +197,7 @@ fn part(read: &mut Reader<'_>, n: usize, what: &str, text: &str) -> Option<Perce
 }
 
 /// Per cent of the line's own weight, so never more than all of it.
+#[allow(clippy::option_option, reason = "as the reader has it: not read, or left open, or a value")]
 fn optional(read: &mut Reader<'_>, n: usize, what: &str, text: &str) -> Option<Option<Percent>> {
     if text.trim().is_empty() {
         return Some(None);

@@ -32,6 +32,7 @@ pub struct ScaleForm {
 }
 
 /// What to scale to.
+#[derive(Clone, Copy)]
 enum To {
     Meat(Grams),
     /// From the line at this place, counted from 0.

@@ -53,6 +53,7 @@ struct StepRow {
     note: String,
 }
 
+#[allow(clippy::struct_excessive_bools, reason = "what the template asks is yes or no")]
 #[derive(Template)]
 #[template(path = "recipes/show.html")]
 struct ShowPage {
