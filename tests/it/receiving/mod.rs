@@ -50,22 +50,9 @@ impl Door {
         shop.sign(farm(&things)).await;
         let store = Named::new(PlaceId(id(301)), "dry store");
         let Named { id: place, name } = store.clone();
-<<<<<<< HEAD
-        shop.sign(PlaceWritten {
-            place,
-            name,
-            kind: PlaceKind::Store,
-            within: None,
-            retired: false,
-            note: String::new(),
-            read_every: None,
-        })
-        .await;
-=======
         let (kind, note) = (PlaceKind::Store, String::new());
         shop.sign(PlaceWritten { place, name, kind, within: None, read_every: None, note, retired: false })
             .await;
->>>>>>> batches
         let cure = Named::new(ItemId(id(302)), "curing salt no. 2");
         let salt = Named::new(ItemId(id(303)), "sea salt");
         shop.item(&cure, Form::Ingredient).await;
