@@ -83,6 +83,9 @@ pub mod today;
 /// The first start of an empty book, and the lists that come with the program.
 pub mod start;
 
+/// An invented shop's ten weeks, for looking around.
+pub mod demo;
+
 /// The one router that joins the areas.
 pub mod app;
 

@@ -1,6 +1,7 @@
 //! What can be asked of the program from a console, one file a command.
 
 mod backup;
+mod demo;
 mod person;
 mod restore;
 mod secret;
@@ -147,7 +148,7 @@ async fn dispatch(command: Command, settings: &Settings, shutdown: &mut Shutdown
         Command::Backup(arguments) => unless_stopped(shutdown, backup::run(settings, &arguments)).await,
         Command::Restore(arguments) => unless_stopped(shutdown, restore::run(settings, &arguments)).await,
         Command::Person(asked) => unless_stopped(shutdown, person::run(settings, &asked)).await,
-        other @ Command::Demo => anyhow::bail!("{other:?} needs the areas"),
+        Command::Demo => demo::run(settings, shutdown).await,
     }
 }
 

@@ -113,14 +113,6 @@ impl Teller {
         Ok(self.send(path, fields).await?.0)
     }
 
-    /// Sends a form that the shop's rules must refuse; a story shows those, too.
-    pub async fn is_refused(&self, path: &str, fields: &[(&str, &str)]) -> Result<()> {
-        match self.send(path, fields).await {
-            Ok((led, _)) => bail!("{path} was to be refused and led to {led}"),
-            Err(_) => Ok(()),
-        }
-    }
-
     async fn send(&self, path: &str, fields: &[(&str, &str)]) -> Result<(String, Option<String>)> {
         let now = self.app.book.clock.now();
         self.app.book.clock.tell(now + A_MOMENT);

@@ -30,6 +30,12 @@ pub const KINDS: &[Kind] = &[
     Kind::of::<entry::PersonReset>(),
 ];
 
+/// Gives everyone who signs here the same password and ends all their sign-ins. For the demo, whose people are invented.
+pub async fn give_everyone_this_password(app: &App, password: &str) -> crate::error::Result<()> {
+    let hash = password::hash(app.site.hashing, password.to_owned()).await?;
+    db::give_everyone(&mut *app.db().await?, &hash).await
+}
+
 /// Pages that need no sign-in.
 pub fn open_routes() -> Router<App> {
     Router::new()

@@ -56,6 +56,14 @@ pub async fn new_password(db: &mut PgConnection, person: PersonId, hash: &str) -
     super::forget_name(db, &name).await
 }
 
+/// Lays one hash under everyone's sign-in, and ends every session.
+pub async fn give_everyone(db: &mut PgConnection, hash: &str) -> Result<()> {
+    query!("UPDATE credential SET password = $1", hash).execute(&mut *db).await?;
+    query!("DELETE FROM session").execute(&mut *db).await?;
+    query!("DELETE FROM device_person").execute(db).await?;
+    Ok(())
+}
+
 /// Keeps the hash of a PIN. Nobody has a PIN without a password.
 pub async fn keep_pin(db: &mut PgConnection, person: PersonId, hash: &str) -> Result<bool> {
     let kept = query_scalar!(
