@@ -148,7 +148,8 @@ mod tests {
     #[test]
     fn short_words_stand_large_long_ones_small_and_too_many_not_at_all() {
         let label = size("Roll, 100 × 62 mm");
-        let at = |letters: usize| type_for(&label, head("Cured loin"), &[letters, 40, 40], UnitSystem::Metric);
+        let at =
+            |letters: usize| type_for(&label, head("Cured loin"), &[letters, 40, 40], UnitSystem::Metric);
         assert_eq!(at(60), Some(110));
         assert!(at(700).is_some_and(|tenths| tenths < 110));
         assert_eq!(at(5_000), None);

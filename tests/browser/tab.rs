@@ -65,7 +65,6 @@ impl Tab {
         texts
     }
 
-
     /// Where the links of the page lead, inside the shop; files to take away are left out.
     pub async fn local_links(&self) -> Vec<String> {
         let mut links = Vec::new();

@@ -117,7 +117,10 @@ impl LimitForm {
 }
 
 /// One end of a limit; it may stay open.
-#[allow(clippy::option_option, reason = "unreadable, left open and given are three answers, as in the reader")]
+#[allow(
+    clippy::option_option,
+    reason = "unreadable, left open and given are three answers, as in the reader"
+)]
 fn end(
     read: &mut Reader,
     field: &'static str,

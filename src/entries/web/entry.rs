@@ -26,7 +26,8 @@ struct EntryPage {
 /// GET `/entries/{seq}`
 pub async fn page(State(app): State<App>, me: Me, Path(seq): Path<i64>) -> Result<Response> {
     let entry = book::db::read_entry(&mut *app.db().await?, Seq(seq)).await?.ok_or(Error::NotFound)?;
-    let line = ledger::line(&app.book.kinds, &me, &entry, Style { days: true, strikes: true, ..Style::default() })?;
+    let line =
+        ledger::line(&app.book.kinds, &me, &entry, Style { days: true, strikes: true, ..Style::default() })?;
     let can = app.book.kinds.get(&entry.kind).is_some_and(|kind| kind.can_be_struck);
     let value: serde_json::Value = serde_json::from_str(&entry.body).map_err(anyhow::Error::from)?;
     let at = |moment| format!("{} {}", ledger::day(&me, moment), ledger::time(&me, moment));
