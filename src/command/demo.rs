@@ -27,7 +27,9 @@ async fn serve(settings: &Settings, database: &Database, shutdown: &mut Shutdown
     let ready = |address| {
         println!("An invented shop's book is open on http://{address}. Ctrl-C closes it.");
         println!("Sign in as {} with the password {}", sign_in.name, sign_in.password);
-        println!("Others there: dunstan (cutter), ines (curer), wilf (reviewer), greta (inspector); the same password.");
+        println!(
+            "Others there: dunstan (cutter), ines (curer), wilf (reviewer), greta (inspector); the same password."
+        );
     };
     answer(settings.listen, app::router(app.clone()), shutdown, ready).await
 }

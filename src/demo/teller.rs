@@ -38,7 +38,15 @@ impl Teller {
     /// Begins a story that ends on the shop's day of `now`. The app's clock is the story's.
     pub fn begin(app: App, zone: ShopZone, now: OffsetDateTime) -> Self {
         let today = zone.date(now);
-        Self { router: app::router(app.clone()), app, zone, today, cookies: BTreeMap::new(), who: "", names: BTreeMap::new() }
+        Self {
+            router: app::router(app.clone()),
+            app,
+            zone,
+            today,
+            cookies: BTreeMap::new(),
+            who: "",
+            names: BTreeMap::new(),
+        }
     }
 
     /// It is this time of the day, so many days ago.

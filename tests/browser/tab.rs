@@ -65,10 +65,6 @@ impl Tab {
         texts
     }
 
-    pub async fn text(&self, css: &str) -> String {
-        self.find(css).await.text().await.unwrap()
-    }
-
     /// Where the links of the page lead, inside the shop; files to take away are left out.
     pub async fn local_links(&self) -> Vec<String> {
         let mut links = Vec::new();

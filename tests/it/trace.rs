@@ -2,7 +2,10 @@
 
 use axum::http::StatusCode;
 use flitchbook::book::{Account, Form};
-use flitchbook::ids::LotId;
+use flitchbook::dispatch::entry::customer::CustomerWritten;
+use flitchbook::dispatch::entry::docket::{DocketLine, LotsDispatched, Party};
+use flitchbook::ids::{CustomerId, DispatchId, LotId, Named};
+use flitchbook::measure::Grams;
 use flitchbook::receiving::entry::{Animal, Goods, LotReceived};
 use flitchbook::trace::{self, Direction};
 use uuid::Uuid;
@@ -67,26 +70,38 @@ impl Story {
         story
     }
 
-    /// The pack leaves. The tables of the dispatch are filled by hand: its area is another story.
+    /// The pack leaves for a customer.
     async fn dispatch(&self) {
-        let shop = &self.shop;
-        let out =
-            Shifted::default().lot(self.pack.id, -1_350).account(Account::Customer, Some(LARDER), 1_350);
-        shop.sign(out).await;
-        let seq = shop.lines().await;
-        let pool = &shop.app.book.pool;
-        for sql in [
-            format!(
-                "INSERT INTO customer VALUES ('{LARDER}', 'Brackenbury Larder', '', '', '', false, {seq})"
-            ),
-            format!("INSERT INTO dispatch VALUES ('{DOCKET}', '{LARDER}', 'OUT-9', now(), NULL, {seq})"),
-            format!(
-                "INSERT INTO dispatch_line VALUES ('{DOCKET}', 1, '{}', 'field salami', 1350, NULL, {seq})",
-                self.pack.id
-            ),
-        ] {
-            sqlx::raw_sql(sqlx::AssertSqlSafe(sql)).execute(pool).await.unwrap();
-        }
+        let customer = Named::new(CustomerId(LARDER), "Brackenbury Larder");
+        let address = "1 Weir Street, Elverford".to_owned();
+        self.shop
+            .sign(CustomerWritten {
+                customer: customer.id,
+                name: customer.name.clone(),
+                address: address.clone(),
+                consignee: String::new(),
+                contact: String::new(),
+                retired: false,
+            })
+            .await;
+        let line = DocketLine {
+            lot: Named::new(self.pack.id, self.pack.code.to_string()),
+            description: "field salami".into(),
+            weight: Grams::whole(1_350),
+            price: None,
+        };
+        self.shop
+            .sign(LotsDispatched {
+                dispatch: DispatchId(DOCKET),
+                to: Some(Party { name: customer.name.clone(), address }),
+                customer: Some(customer),
+                reference: "OUT-9".into(),
+                from: Party::default(),
+                consignor: String::new(),
+                consignee: String::new(),
+                lines: vec![line],
+            })
+            .await;
     }
 
     fn lot(lot: LotId) -> String {

@@ -10,8 +10,10 @@ async fn two_instances_write_one_book_and_share_its_sessions() {
     let one = Shop::open().await;
     let things = one.things().await;
     let carcass = one.carcass(&things, 92_400).await;
-    let two = one.beside(app::open(one.app.book.pool.clone(), one.app.book.clock.clone(), (*one.app.site).clone()));
-    let opened = one.post(Cast::Cutter, "/block", &[("lot", &carcass.lot.to_string()), ("cut_list", "")]).await;
+    let two =
+        one.beside(app::open(one.app.book.pool.clone(), one.app.book.clock.clone(), (*one.app.site).clone()));
+    let opened =
+        one.post(Cast::Cutter, "/block", &[("lot", &carcass.lot.to_string()), ("cut_list", "")]).await;
     let path = goes_to(&opened);
     let (collar, cooler) = (things.collar.id.to_string(), things.cooler.id.to_string());
     let fields = [

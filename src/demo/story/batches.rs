@@ -22,17 +22,59 @@ struct Plan {
 }
 
 const PLANS: [Plan; 11] = [
-    Plan { key: "coppa, the first", begun: 67, recipe: &COPPA, pieces: 2, meat: 0, rail: "chamber 1, rail A" },
+    Plan {
+        key: "coppa, the first",
+        begun: 67,
+        recipe: &COPPA,
+        pieces: 2,
+        meat: 0,
+        rail: "chamber 1, rail A",
+    },
     Plan { key: "pancetta", begun: 67, recipe: &PANCETTA, pieces: 4, meat: 0, rail: "chamber 1, rail C" },
     Plan { key: SALAMI_A, begun: 66, recipe: &SALAMI, pieces: 20, meat: 14_000, rail: "chamber 1, rail B" },
     Plan { key: "loin", begun: 53, recipe: &LOIN, pieces: 4, meat: 0, rail: "chamber 1, rail A" },
-    Plan { key: "coppa, the second", begun: 53, recipe: &COPPA, pieces: 2, meat: 0, rail: "chamber 1, rail A" },
+    Plan {
+        key: "coppa, the second",
+        begun: 53,
+        recipe: &COPPA,
+        pieces: 2,
+        meat: 0,
+        rail: "chamber 1, rail A",
+    },
     Plan { key: "beef", begun: 46, recipe: &BEEF, pieces: 4, meat: 0, rail: "chamber 1, rail C" },
-    Plan { key: "fennel salami", begun: 39, recipe: &FENNEL_SALAMI, pieces: 22, meat: 14_500, rail: "chamber 1, rail B" },
+    Plan {
+        key: "fennel salami",
+        begun: 39,
+        recipe: &FENNEL_SALAMI,
+        pieces: 22,
+        meat: 14_500,
+        rail: "chamber 1, rail B",
+    },
     Plan { key: "guanciale", begun: 39, recipe: &GUANCIALE, pieces: 2, meat: 0, rail: "chamber 1, rail C" },
-    Plan { key: "coppa, the third", begun: 18, recipe: &COPPA, pieces: 2, meat: 0, rail: "chamber 1, rail A" },
-    Plan { key: "pancetta, the second", begun: 18, recipe: &PANCETTA, pieces: 4, meat: 0, rail: "chamber 1, rail C" },
-    Plan { key: "salami, the second", begun: 2, recipe: &SALAMI, pieces: 16, meat: 12_600, rail: "chamber 1, rail B" },
+    Plan {
+        key: "coppa, the third",
+        begun: 18,
+        recipe: &COPPA,
+        pieces: 2,
+        meat: 0,
+        rail: "chamber 1, rail A",
+    },
+    Plan {
+        key: "pancetta, the second",
+        begun: 18,
+        recipe: &PANCETTA,
+        pieces: 4,
+        meat: 0,
+        rail: "chamber 1, rail C",
+    },
+    Plan {
+        key: "salami, the second",
+        begun: 2,
+        recipe: &SALAMI,
+        pieces: 16,
+        meat: 12_600,
+        rail: "chamber 1, rail B",
+    },
 ];
 
 /// A batch that was made.
@@ -53,7 +95,11 @@ impl Made {
     }
 
     fn until_drying(&self) -> i64 {
-        self.steps.iter().take_while(|(stage, _)| *stage != "drying").map(|(_, days)| days.parse().unwrap_or(0)).sum()
+        self.steps
+            .iter()
+            .take_while(|(stage, _)| *stage != "drying")
+            .map(|(_, days)| days.parse().unwrap_or(0))
+            .sum()
     }
 }
 
@@ -69,7 +115,14 @@ pub async fn make(t: &mut Teller, days_ago: i64, made: &mut Vec<Made>) -> Result
         t.is("ines");
         let salami = plan.meat > 0;
         let path = if salami { stuff(t, plan).await? } else { lay_in_cure(t, plan).await? };
-        made.push(Made { key: plan.key, path, begun: plan.begun, salami, rail: plan.rail, steps: plan.recipe.steps });
+        made.push(Made {
+            key: plan.key,
+            path,
+            begun: plan.begun,
+            salami,
+            rail: plan.rail,
+            steps: plan.recipe.steps,
+        });
     }
     Ok(())
 }
@@ -103,7 +156,11 @@ async fn lay_in_cure(t: &Teller, plan: &Plan) -> Result<String> {
         take(t, &path, &lot.id.to_string(), 1, grams).await?;
     }
     ingredients(t, plan, &path, all).await?;
-    t.signs(&format!("{path}/cure"), &[("left_over", ""), ("left_over_unit", "g"), ("reason", ""), ("when", "")]).await?;
+    t.signs(
+        &format!("{path}/cure"),
+        &[("left_over", ""), ("left_over_unit", "g"), ("reason", ""), ("when", "")],
+    )
+    .await?;
     enter(t, &path, "curing", "curing fridge").await?;
     Ok(path)
 }
@@ -158,7 +215,13 @@ async fn take_from_all(t: &Teller, path: &str, item: &str, line: u16, grams: Dec
 
 async fn take(t: &Teller, path: &str, lot: &str, line: u16, grams: Decimal) -> Result<()> {
     let (line, weight) = (line.to_string(), kilograms(grams));
-    let form = [("lot", lot), ("line", line.as_str()), ("weight", weight.as_str()), ("weight_unit", "kg"), ("when", "")];
+    let form = [
+        ("lot", lot),
+        ("line", line.as_str()),
+        ("weight", weight.as_str()),
+        ("weight_unit", "kg"),
+        ("when", ""),
+    ];
     t.signs(&format!("{path}/meat"), &form).await?;
     Ok(())
 }

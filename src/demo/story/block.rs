@@ -88,7 +88,12 @@ async fn break_down(t: &Teller, days_ago: i64, source: &str, list: &str, cuts: &
     Ok(())
 }
 
-async fn weigh(t: &Teller, at: &str, (item, _, pieces, goes_to): (&str, u32, &str, &str), grams: Decimal) -> Result<()> {
+async fn weigh(
+    t: &Teller,
+    at: &str,
+    (item, _, pieces, goes_to): (&str, u32, &str, &str),
+    grams: Decimal,
+) -> Result<()> {
     let weight = kilograms(grams);
     let place = match goes_to {
         "fresh counter" => "counter",

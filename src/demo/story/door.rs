@@ -168,7 +168,14 @@ pub async fn leave(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result<()
     let pancetta = batches.iter().find(|made| made.begun == when_begun("pancetta"));
     match (days_ago, salami, pancetta) {
         (15, Some(salami), _) => {
-            release(t, days_ago, salami, 12, "All twelve at or past the target loss; pH 5.1 on the second day.").await?;
+            release(
+                t,
+                days_ago,
+                salami,
+                12,
+                "All twelve at or past the target loss; pH 5.1 on the second day.",
+            )
+            .await?;
             send(t, days_ago, 15, "The Lantern Rooms", &salami.path, 4, "34.00").await?;
             send(t, days_ago, 16, "Fennick's Deli", &salami.path, 3, "33.00").await
         }
@@ -188,7 +195,8 @@ pub async fn leave(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result<()
 async fn release(t: &mut Teller, days_ago: i64, made: &Made, most: usize, note: &str) -> Result<()> {
     t.at(days_ago, 14, 10)?;
     t.is("wilf");
-    let pieces: Vec<String> = t.pieces(&made.path).await?.iter().take(most).map(|piece| piece.id.to_string()).collect();
+    let pieces: Vec<String> =
+        t.pieces(&made.path).await?.iter().take(most).map(|piece| piece.id.to_string()).collect();
     let mut form: Vec<(&str, &str)> = pieces.iter().map(|id| ("pieces", id.as_str())).collect();
     form.extend([("note", note), ("when", "")]);
     t.signs(&format!("{}/release", made.path), &form).await?;
@@ -196,15 +204,29 @@ async fn release(t: &mut Teller, days_ago: i64, made: &Made, most: usize, note: 
 }
 
 /// The first pieces of a batch that are still here go to a customer, whole.
-async fn send(t: &mut Teller, days_ago: i64, hour: u8, customer: &str, batch: &str, count: usize, price: &str) -> Result<()> {
+async fn send(
+    t: &mut Teller,
+    days_ago: i64,
+    hour: u8,
+    customer: &str,
+    batch: &str,
+    count: usize,
+    price: &str,
+) -> Result<()> {
     t.at(days_ago, hour, 20)?;
     t.is("petra");
+<<<<<<< HEAD
     let codes: Vec<String> = t.pieces(batch).await?.into_iter().take(count).map(|piece| piece.code).collect();
     let lots = t.lots_by_code(&codes).await?;
+=======
+    let lots: Vec<String> =
+        t.pieces(batch).await?.iter().take(count).map(|piece| piece.id.to_string()).collect();
+>>>>>>> trace
     let customer = t.id(&format!("customer {customer}"))?.to_owned();
     docket(t, &customer, &lots, price).await
 }
 
+<<<<<<< HEAD
 async fn docket(t: &Teller, customer: &str, lots: &[Lying], price: &str) -> Result<()> {
     let mut form = vec![("customer", customer.to_owned()), ("act", "sign".to_owned())];
     form.extend(whole(lots, price));
@@ -227,6 +249,20 @@ fn whole<'a>(lots: &'a [Lying], price: &'a str) -> impl Iterator<Item = (&'stati
 async fn sign(t: &Teller, path: &str, form: &[(&'static str, String)]) -> Result<()> {
     let form: Vec<(&str, &str)> = form.iter().map(|(name, value)| (*name, value.as_str())).collect();
     t.signs(path, &form).await?;
+=======
+async fn docket(t: &Teller, customer: &str, lots: &[String], price: &str) -> Result<()> {
+    let mut form = vec![("customer", customer), ("act", "sign")];
+    for lot in lots {
+        form.extend([
+            ("lot", lot.as_str()),
+            ("weight", ""),
+            ("weight_unit", "kg"),
+            ("whole", ""),
+            ("price", price),
+        ]);
+    }
+    t.signs("/dispatch/new", &form).await?;
+>>>>>>> trace
     Ok(())
 }
 
@@ -261,7 +297,14 @@ async fn fresh_cuts(t: &mut Teller, days_ago: i64) -> Result<()> {
     let kitchen = t.id("customer The Lantern Rooms")?.to_owned();
     let lots = lots_of(t, &["pork butt, boneless", "pork back ribs", "pork tenderloin"]).await?;
     docket(t, &kitchen, &lots, "9.80").await?;
-    let counter = ["pork hock", "pork picnic, boneless", "pork trim 80/20", "pork leg, rump", "pork fore feet", "pork hind feet"];
+    let counter = [
+        "pork hock",
+        "pork picnic, boneless",
+        "pork trim 80/20",
+        "pork leg, rump",
+        "pork fore feet",
+        "pork hind feet",
+    ];
     let lots = lots_of(t, &counter).await?;
     docket(t, "counter", &lots, "6.40").await
 }
@@ -278,9 +321,24 @@ async fn discard_bones(t: &mut Teller, days_ago: i64) -> Result<()> {
     t.at(days_ago, 17, 10)?;
     t.is("petra");
     let lots = lots_of(t, &["pork bones", "pork skin", "pig head", "pork soft fat", "pork leaf fat"]).await?;
+<<<<<<< HEAD
     let mut form = vec![("act", "sign".to_owned()), ("reason", "Fetched by the renderer".to_owned())];
     form.extend(whole(&lots, ""));
     sign(t, "/dispatch/discard", &form).await
+=======
+    let mut form = vec![("act", "sign"), ("reason", "Fetched by the renderer"), ("when", "")];
+    for lot in &lots {
+        form.extend([
+            ("lot", lot.as_str()),
+            ("weight", ""),
+            ("weight_unit", "kg"),
+            ("whole", ""),
+            ("price", ""),
+        ]);
+    }
+    t.signs("/dispatch/discard", &form).await?;
+    Ok(())
+>>>>>>> trace
 }
 
 /// A weight in kilograms as it is typed.

@@ -60,16 +60,25 @@ async fn damp(t: &mut Teller, days_ago: i64) -> Result<()> {
     let deviation = t.deviation().await?;
     t.at(days_ago, 7, 40)?;
     let done = [
-        ("cause", "The circulating fan had stopped: its plug was pulled when the floor was washed. Plugged in and taped."),
+        (
+            "cause",
+            "The circulating fan had stopped: its plug was pulled when the floor was washed. Plugged in and taped.",
+        ),
         ("control", "79 %RH at 07:35 with the fan running."),
         ("prevent", "The plug now has a cover; the washing sheet says to look at the fan."),
-        ("product", "All pieces looked over: surfaces dry by 07:30, no slime, no off smell, no colour but white mould."),
+        (
+            "product",
+            "All pieces looked over: surfaces dry by 07:30, no slime, no off smell, no colour but white mould.",
+        ),
     ];
     t.signs(&format!("{deviation}/corrective-action"), &done).await?;
     read(t, "chamber 1", "humidity", "79", "chamber sensor").await?;
     t.at(days_ago, 8, 15)?;
     t.is("wilf");
-    let decided = [("every", "lift the hold"), ("words", "One night at most over the band; nothing seen on the pieces. Drying goes on.")];
+    let decided = [
+        ("every", "lift the hold"),
+        ("words", "One night at most over the band; nothing seen on the pieces. Drying goes on."),
+    ];
     t.signs(&format!("{deviation}/decision"), &decided).await?;
     Ok(())
 }
@@ -90,7 +99,8 @@ pub async fn weigh_in(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result
         let Some(loss) = usize::try_from(days / 7).ok().and_then(|week| curve.get(week)) else { continue };
         for (n, piece) in (0..).zip(t.pieces(&batch.path).await?) {
             let own = loss + loss * ((n * 37) % 41 - 20) / 400;
-            let weight = (piece.grams.decimal() * Decimal::from(10_000 - own) / Decimal::from(10_000)).round();
+            let weight =
+                (piece.grams.decimal() * Decimal::from(10_000 - own) / Decimal::from(10_000)).round();
             if n == 1 && days == 21 && batch.key.starts_with("loin") {
                 weigh(t, &piece.code, weight + Decimal::from(60)).await?;
                 let line = t.last_line().await?;
@@ -123,8 +133,13 @@ async fn acid(t: &mut Teller, days_ago: i64, batch: &Made) -> Result<()> {
     t.at(days_ago, 6, 50)?;
     t.is("ines");
     let id = batch.path.rsplit('/').next().unwrap_or_default();
-    let form =
-        [("batch", id), ("quantity", "ph"), ("value", "5.1"), ("instrument", t.id("instrument pH meter")?), ("end", "yes")];
+    let form = [
+        ("batch", id),
+        ("quantity", "ph"),
+        ("value", "5.1"),
+        ("instrument", t.id("instrument pH meter")?),
+        ("end", "yes"),
+    ];
     t.signs("/checks/record", &form).await?;
     Ok(())
 }

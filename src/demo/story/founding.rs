@@ -33,9 +33,27 @@ const SUPPLIERS: [(&str, &str, &str, &str, &str); 5] = [
         "Aled Pryce, 01632 960187",
         "Letter of guarantee on parasite control, June 2026",
     ),
-    ("Marshgate Meats", "Unit 4, Marshgate\nHethersgate", "UK HG 022", "Orders desk, 01632 960150", "Cutting plant approval"),
-    ("Harrow & Pell Dry Goods", "18 Sacking Lane\nLarkmoor", "", "Pell, 01632 960139", "Specification sheets of all cures"),
-    ("Fairlight Casings", "The Gut House\nFairlight Quay", "UK FQ 007", "Tilda, 01632 960166", "Health certificates by lot"),
+    (
+        "Marshgate Meats",
+        "Unit 4, Marshgate\nHethersgate",
+        "UK HG 022",
+        "Orders desk, 01632 960150",
+        "Cutting plant approval",
+    ),
+    (
+        "Harrow & Pell Dry Goods",
+        "18 Sacking Lane\nLarkmoor",
+        "",
+        "Pell, 01632 960139",
+        "Specification sheets of all cures",
+    ),
+    (
+        "Fairlight Casings",
+        "The Gut House\nFairlight Quay",
+        "UK FQ 007",
+        "Tilda, 01632 960166",
+        "Health certificates by lot",
+    ),
 ];
 
 /// Name, address, contact.
@@ -65,7 +83,13 @@ pub async fn open_the_book(t: &mut Teller) -> Result<()> {
     t.signs("/start", &shop).await?;
     t.signs_in(OWNER, WHILE_TOLD).await?;
     for (name, sign_in, initials, role) in PEOPLE {
-        let person = [("name", name), ("sign_in", sign_in), ("initials", initials), ("roles", role), ("password", WHILE_TOLD)];
+        let person = [
+            ("name", name),
+            ("sign_in", sign_in),
+            ("initials", initials),
+            ("roles", role),
+            ("password", WHILE_TOLD),
+        ];
         t.signs("/setup/people", &person).await?;
     }
     for (name, measures) in [

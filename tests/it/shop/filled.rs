@@ -2,14 +2,18 @@
 
 use flitchbook::block::entry::{CutListWritten, ExpectedCut, GoesTo};
 use flitchbook::book::Form;
-use flitchbook::ids::{CutListId, InstrumentId};
-use flitchbook::measure::{Celsius, Percent};
+use flitchbook::dispatch::entry::customer::CustomerWritten;
+use flitchbook::dispatch::entry::docket::{DocketLine, LotsDispatched, Party};
+use flitchbook::ids::{CustomerId, CutListId, DispatchId, InstrumentId, Named, PersonId};
+use flitchbook::measure::{Celsius, Grams, Percent};
 use flitchbook::receiving::entry::{Animal, Basis, Goods};
 use flitchbook::setup::entry::{InstrumentWritten, Measures};
+use flitchbook::{demo, people};
+use sha2::{Digest, Sha256};
 use time::Duration;
 use time::macros::date;
 
-use super::{Cast, Shop, Things, goes_to};
+use super::{Cast, MORNING, Shop, Things, goes_to};
 
 impl Shop {
     /// The filled shop.
@@ -21,7 +25,62 @@ impl Shop {
         shop.take_in(&things).await;
         shop.later(Duration::hours(2));
         shop.cut_up(&things).await;
+        shop.later(Duration::hours(1));
+        shop.cure_and_sell(&things).await;
         shop
+    }
+
+    /// The shop of the demo, ten weeks of it, with a session for one person of each role.
+    pub async fn demo() -> Self {
+        let mut shop = Self::unopened().await;
+        demo::tell(shop.app.book.pool.clone(), &shop.app.site, MORNING).await.unwrap();
+        for cast in Cast::ALL {
+            let Some((_, _, role)) = cast.told() else { continue };
+            let who =
+                "SELECT id FROM person WHERE $1 = ANY(roles) AND retired_by IS NULL ORDER BY seq LIMIT 1";
+            let who = sqlx::query_scalar(who).bind(role.word()).fetch_optional(&shop.app.book.pool);
+            let Some(person) = who.await.unwrap() else { continue };
+            let token = format!("{cast:?}");
+            let session = Sha256::digest(&token).into();
+            let mut conn = shop.app.db().await.unwrap();
+            people::db::begin_session(&mut conn, &session, PersonId(person), MORNING).await.unwrap();
+            shop.cookies.insert(cast, token);
+        }
+        shop
+    }
+
+    /// A dry cure from the muscle to the hook, released, and one piece of it sold.
+    async fn cure_and_sell(&self, things: &Things) {
+        let made = self.dry_cure(things).await;
+        self.release(&made).await;
+        let customer = Named::new(CustomerId(uuid::Uuid::from_u128(213)), "Brackenbury Larder");
+        let address = "1 Weir Street, Elverford".to_owned();
+        self.sign(CustomerWritten {
+            customer: customer.id,
+            name: customer.name.clone(),
+            address: address.clone(),
+            consignee: String::new(),
+            contact: "01632 960 114".into(),
+            retired: false,
+        })
+        .await;
+        let piece = &made.pieces[0];
+        self.sign(LotsDispatched {
+            dispatch: DispatchId(uuid::Uuid::from_u128(214)),
+            to: Some(Party { name: customer.name.clone(), address }),
+            customer: Some(customer),
+            reference: "D26328-01".into(),
+            from: Party { name: "Whitcombe & Daughter".into(), address: "3 Tannery Row\nElverford".into() },
+            consignor: String::new(),
+            consignee: String::new(),
+            lines: vec![DocketLine {
+                lot: Named::new(piece.lot, piece.code.to_string()),
+                description: made.product.name.clone(),
+                weight: Grams::whole(500),
+                price: None,
+            }],
+        })
+        .await;
     }
 
     async fn equip(&self, things: &Things) {

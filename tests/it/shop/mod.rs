@@ -142,6 +142,11 @@ impl Shop {
         shop
     }
 
+    /// Another instance of the program, where the same people are signed in.
+    pub fn beside(&self, app: App) -> Self {
+        Self { router: app::router(app.clone()), app, cookies: self.cookies.clone() }
+    }
+
     /// Signs an entry as the owner, as a page would.
     pub async fn sign<T: Project>(&self, entry: T) -> uuid::Uuid {
         self.sign_as(Cast::Owner, entry).await
