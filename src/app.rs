@@ -16,7 +16,10 @@ use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Site, assets, echo, failure, guard, me};
-use crate::{batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes, setup, start, today, trace, yields};
+use crate::{
+    batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes,
+    setup, start, today, trace, yields,
+};
 
 /// Every kind of entry that this program can read.
 pub fn kinds() -> Kinds {

@@ -215,18 +215,12 @@ async fn send(
 ) -> Result<()> {
     t.at(days_ago, hour, 20)?;
     t.is("petra");
-<<<<<<< HEAD
     let codes: Vec<String> = t.pieces(batch).await?.into_iter().take(count).map(|piece| piece.code).collect();
     let lots = t.lots_by_code(&codes).await?;
-=======
-    let lots: Vec<String> =
-        t.pieces(batch).await?.iter().take(count).map(|piece| piece.id.to_string()).collect();
->>>>>>> trace
     let customer = t.id(&format!("customer {customer}"))?.to_owned();
     docket(t, &customer, &lots, price).await
 }
 
-<<<<<<< HEAD
 async fn docket(t: &Teller, customer: &str, lots: &[Lying], price: &str) -> Result<()> {
     let mut form = vec![("customer", customer.to_owned()), ("act", "sign".to_owned())];
     form.extend(whole(lots, price));
@@ -249,20 +243,6 @@ fn whole<'a>(lots: &'a [Lying], price: &'a str) -> impl Iterator<Item = (&'stati
 async fn sign(t: &Teller, path: &str, form: &[(&'static str, String)]) -> Result<()> {
     let form: Vec<(&str, &str)> = form.iter().map(|(name, value)| (*name, value.as_str())).collect();
     t.signs(path, &form).await?;
-=======
-async fn docket(t: &Teller, customer: &str, lots: &[String], price: &str) -> Result<()> {
-    let mut form = vec![("customer", customer), ("act", "sign")];
-    for lot in lots {
-        form.extend([
-            ("lot", lot.as_str()),
-            ("weight", ""),
-            ("weight_unit", "kg"),
-            ("whole", ""),
-            ("price", price),
-        ]);
-    }
-    t.signs("/dispatch/new", &form).await?;
->>>>>>> trace
     Ok(())
 }
 
@@ -321,24 +301,9 @@ async fn discard_bones(t: &mut Teller, days_ago: i64) -> Result<()> {
     t.at(days_ago, 17, 10)?;
     t.is("petra");
     let lots = lots_of(t, &["pork bones", "pork skin", "pig head", "pork soft fat", "pork leaf fat"]).await?;
-<<<<<<< HEAD
     let mut form = vec![("act", "sign".to_owned()), ("reason", "Fetched by the renderer".to_owned())];
     form.extend(whole(&lots, ""));
     sign(t, "/dispatch/discard", &form).await
-=======
-    let mut form = vec![("act", "sign"), ("reason", "Fetched by the renderer"), ("when", "")];
-    for lot in &lots {
-        form.extend([
-            ("lot", lot.as_str()),
-            ("weight", ""),
-            ("weight_unit", "kg"),
-            ("whole", ""),
-            ("price", ""),
-        ]);
-    }
-    t.signs("/dispatch/discard", &form).await?;
-    Ok(())
->>>>>>> trace
 }
 
 /// A weight in kilograms as it is typed.
