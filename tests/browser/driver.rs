@@ -31,7 +31,7 @@ impl Driver {
         let port = lines
             .by_ref()
             .map_while(Result::ok)
-            .find_map(|line| line.rsplit_once("port ")?.1.trim_end_matches('.').parse().ok())
+            .find_map(|line| line.rsplit_once("successfully on port ")?.1.trim_end_matches('.').parse().ok())
             .expect("chromedriver does not say its port");
         // It is never made to wait for somebody who reads on.
         std::thread::spawn(move || lines.for_each(drop));

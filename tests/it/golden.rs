@@ -72,9 +72,13 @@ fn of_a_kind_every_version_up_to_the_last_is_kept() {
 #[tokio::test]
 #[ignore = "writes into the sources"]
 async fn write() {
-    let shop = Shop::filled().await;
-    let entries =
-        flitchbook::book::db::since(&mut shop.app.db().await.unwrap(), Seq(0), i64::MAX).await.unwrap();
+    write_missing(&Shop::filled().await).await;
+    write_missing(&Shop::demo().await).await;
+}
+
+async fn write_missing(shop: &Shop) {
+    let mut conn = shop.app.db().await.unwrap();
+    let entries = flitchbook::book::db::since(&mut conn, Seq(0), i64::MAX).await.unwrap();
     let mut longest: BTreeMap<String, String> = BTreeMap::new();
     for entry in entries {
         let known = longest.entry(entry.kind).or_default();
