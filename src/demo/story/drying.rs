@@ -75,10 +75,12 @@ async fn damp(t: &mut Teller, days_ago: i64) -> Result<()> {
     read(t, "chamber 1", "humidity", "79", "chamber sensor").await?;
     t.at(days_ago, 8, 15)?;
     t.is("wilf");
-    let decided = [
-        ("every", "lift the hold"),
-        ("words", "One night at most over the band; nothing seen on the pieces. Drying goes on."),
-    ];
+    let lots = t.hidden(&deviation, "lot").await?;
+    let words = "One night at most over the band; nothing seen on the pieces. Drying goes on.";
+    let mut decided = vec![("every", "lift the hold"), ("words", words)];
+    for lot in &lots {
+        decided.extend([("lot", lot.as_str()), ("decision", "")]);
+    }
     t.signs(&format!("{deviation}/decision"), &decided).await?;
     Ok(())
 }
