@@ -3,10 +3,9 @@
 use std::collections::{BTreeSet, VecDeque};
 
 use crate::open::Open;
-use crate::shop::Shop;
+use crate::shop::{PASSWORD, Shop};
 use crate::tab::Tab;
 
-const PASSWORD: &str = "salt, cold and time";
 const EAR_TAG: &str = "UK 301042 00017";
 
 /// An empty book is opened, and its owner signs in.

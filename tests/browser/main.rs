@@ -9,6 +9,7 @@ mod axe;
 mod driver;
 mod journeys;
 mod open;
+mod picture;
 #[path = "../it/shop/mod.rs"]
 #[allow(dead_code, unused_imports, reason = "the shop of the other tests has more than a browser needs")]
 mod shop;
