@@ -5,6 +5,7 @@ mod block;
 mod door;
 mod drying;
 mod founding;
+mod odds;
 mod recipes;
 
 use anyhow::Result;
@@ -25,6 +26,7 @@ pub async fn tell(t: &mut Teller) -> Result<()> {
         block::breakdowns(t, days_ago).await?;
         batches::make(t, days_ago, &mut batches).await?;
         batches::go_on(t, days_ago, &batches).await?;
+        odds::jobs(t, days_ago, &batches).await?;
         door::leave(t, days_ago, &batches).await?;
         drying::evening(t, days_ago).await?;
     }
