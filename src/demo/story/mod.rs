@@ -19,7 +19,7 @@ pub use founding::OWNER;
 pub async fn tell(t: &mut Teller) -> Result<()> {
     founding::open_the_book(t).await?;
     let mut batches = Vec::new();
-    for days_ago in (1..=DAYS - 1).rev() {
+    for days_ago in (1..DAYS).rev() {
         drying::morning(t, days_ago).await?;
         drying::weigh_in(t, days_ago, &batches).await?;
         door::deliveries(t, days_ago).await?;
