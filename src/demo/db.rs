@@ -33,6 +33,13 @@ pub struct Lying {
     pub grams: Grams,
 }
 
+impl Lying {
+    /// Its number among the pieces of its batch; 0 for what is no piece.
+    pub fn number(&self) -> i64 {
+        self.code.rsplit_once('.').and_then(|(_, number)| number.parse().ok()).unwrap_or(0)
+    }
+}
+
 /// The lots of one thing that hold something, the oldest first.
 pub async fn lying(db: &mut PgConnection, item: &str) -> Result<Vec<Lying>> {
     let rows = sqlx::query_as!(

@@ -1,5 +1,7 @@
 //! What comes in and what goes out.
 
+use std::ops::RangeInclusive;
+
 use anyhow::Result;
 use rust_decimal::Decimal;
 
@@ -175,7 +177,7 @@ pub async fn leave(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result<()
                 t,
                 days_ago,
                 salami,
-                12,
+                1..=12,
                 "All twelve at or past the target loss; pH 5.1 on the second day.",
             )
             .await?;
@@ -183,7 +185,7 @@ pub async fn leave(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result<()
             send(t, days_ago, 16, "Fennick's Deli", &salami.path, 3, "33.00").await
         }
         (12, _, Some(pancetta)) => {
-            release(t, days_ago, pancetta, usize::MAX, "At the target loss.").await?;
+            release(t, days_ago, pancetta, 1..=4, "At the target loss.").await?;
             send(t, days_ago, 15, "Station Street Grocer", &pancetta.path, 1, "26.50").await
         }
         (7, Some(salami), _) => {
@@ -191,7 +193,7 @@ pub async fn leave(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result<()
             send(t, days_ago, 16, "Station Street Grocer", &salami.path, 2, "33.00").await
         }
         (5, Some(salami), _) => {
-            release(t, days_ago, salami, usize::MAX, "The rest, all past the target loss; nothing on hold.")
+            release(t, days_ago, salami, 13..=20, "The rest, all past the target loss; nothing on hold.")
                 .await
         }
         (3, _, Some(pancetta)) => send(t, days_ago, 15, "Fennick's Deli", &pancetta.path, 1, "26.50").await,
@@ -199,11 +201,19 @@ pub async fn leave(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result<()
     }
 }
 
-async fn release(t: &mut Teller, days_ago: i64, made: &Made, most: usize, note: &str) -> Result<()> {
+/// Pieces of a batch, by their numbers, are let go to sale.
+async fn release(
+    t: &mut Teller,
+    days_ago: i64,
+    made: &Made,
+    numbers: RangeInclusive<i64>,
+    note: &str,
+) -> Result<()> {
     t.at(days_ago, 14, 10)?;
     t.is("wilf");
-    let pieces: Vec<String> =
-        t.pieces(&made.path).await?.iter().take(most).map(|piece| piece.id.to_string()).collect();
+    let here = t.pieces(&made.path).await?;
+    let chosen = here.iter().filter(|piece| numbers.contains(&piece.number()));
+    let pieces: Vec<String> = chosen.map(|piece| piece.id.to_string()).collect();
     let mut form: Vec<(&str, &str)> = pieces.iter().map(|id| ("pieces", id.as_str())).collect();
     form.extend([("note", note), ("when", "")]);
     t.signs(&format!("{}/release", made.path), &form).await?;

@@ -113,7 +113,9 @@ pub async fn weigh_in(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result
         t.is(if days % 14 == 0 { "dunstan" } else { "ines" });
         let curve = if batch.salami { SALAMI } else { MUSCLE };
         let Some(loss) = usize::try_from(days / 7).ok().and_then(|week| curve.get(week)) else { continue };
-        for (n, piece) in (0..).zip(t.pieces(&batch.path).await?) {
+        for piece in t.pieces(&batch.path).await? {
+            // Its own number, which stays when others have left.
+            let n = piece.number();
             let own = loss + loss * ((n * 37) % 41 - 20) / 400;
             let weight =
                 (piece.grams.decimal() * Decimal::from(10_000 - own) / Decimal::from(10_000)).round();
