@@ -83,11 +83,11 @@ pub mod today;
 /// The first start of an empty book, and the lists that come with the program.
 pub mod start;
 
-/// An invented shop's ten weeks, for looking around.
-pub mod demo;
-
 /// The one router that joins the areas.
 pub mod app;
+
+/// An invented shop's ten weeks, for looking around.
+pub mod demo;
 
 /// What can be asked of the program from a console.
 pub mod command;

@@ -112,6 +112,22 @@ impl Teller {
         Ok(db::last_line(&mut *self.app.db().await?).await?)
     }
 
+    /// What the hidden fields of this name say on a page.
+    pub async fn hidden(&self, path: &str, name: &str) -> Result<Vec<String>> {
+        let cookie = self.cookies.get(self.who).cloned().unwrap_or_default();
+        let request = Request::get(path).header(header::COOKIE, cookie).body(Body::empty())?;
+        let response = self.router.clone().oneshot(request).await?;
+        let page = to_bytes(response.into_body(), MOST).await?;
+        let mark = format!("name=\"{name}\" value=\"");
+        let page = String::from_utf8_lossy(&page).into_owned();
+        Ok(page
+            .split(&mark)
+            .skip(1)
+            .filter_map(|rest| rest.split('"').next())
+            .map(ToOwned::to_owned)
+            .collect())
+    }
+
     /// Signs a person in with this password.
     pub async fn signs_in(&mut self, who: &'static str, password: &str) -> Result<()> {
         self.who = who;

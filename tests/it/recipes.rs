@@ -59,8 +59,8 @@ async fn a_recipe_shows_its_ppm_by_the_strength_of_the_newest_lot_on_hand() {
     assert!(page.text.contains("of the meat block"), "the base stands beside the figure");
     assert!(page.text.contains("Directive 7620.3"), "and its source");
     assert!(page.text.contains("the newest on hand"));
-    // 2.5 and 0.25 × 93.75 %.
-    assert_eq!(page.all("dl.figures dd.big")[1], "2.7344 %");
+    // 2.5 and 0.25 × 93.75 %, which is 2.7344.
+    assert_eq!(page.all("dl.figures dd.big")[1], "2.73 %");
     assert!(page.text.contains("30 days") && page.text.contains("2 days"));
     assert!(page.text.contains("Fermented without a starter culture"));
     assert_eq!(shop.verify().await.findings, []);

@@ -153,3 +153,27 @@ fn outside(weighed: &IngredientWeighed, line: &LineStanding, total: Grams, say: 
     }
     Ok(())
 }
+
+/// Every ingredient is in. A cure that is missing or outside its tolerance for the meat that was really taken stops the
+/// batch; anything else may be so with a reason.
+pub(super) fn all_weighed(batch: &Standing, division: Grams, reason: &str, say: Say) -> Result<(), Refusal> {
+    for line in batch.ingredients() {
+        if judge(line.weighed, line.target, line.line.tolerance, division) == Verdict::Within {
+            continue;
+        }
+        let found = format!(
+            "{}: {} weighed, {} belongs to {} of meat",
+            line.line.item.name,
+            say.weight(line.weighed),
+            say.weight(line.target),
+            say.weight(batch.meat_block())
+        );
+        if line.line.role == Role::Cure {
+            return Err(Refusal::of(format!("{found}. The cure must be right before the batch goes on.")));
+        }
+        if !line.explained && reason.is_empty() {
+            return Err(Refusal::at("reason", format!("{found}. Weigh it, or say why it stays so.")));
+        }
+    }
+    Ok(())
+}

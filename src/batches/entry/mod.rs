@@ -7,16 +7,18 @@ mod making;
 mod next;
 mod stages;
 mod standing;
+mod stuffing;
 
 pub use actual::{Actual, WeighedCure, actual};
 pub use ingredients::{IngredientWeighed, Verdict, judge, weigh};
 pub use making::{
-    BatchBegun, Casing, CureApplied, MeatTaken, MixStuffed, MuscleTaken, PieceShare, StuffedPiece,
-    apply_cure, begin, share_out, stuff, take_meat, take_muscle,
+    BatchBegun, CureApplied, MeatTaken, MuscleTaken, PieceShare, apply_cure, begin, share_out, take_meat,
+    take_muscle,
 };
 pub use next::{Next, next};
 pub use stages::{BatchStaged, PiecesReleased, ReleasedPiece, early, next_step, release, stage};
 pub use standing::{LineStanding, PieceStanding, Standing};
+pub use stuffing::{Casing, MixStuffed, StuffedPiece, stuff};
 
 #[cfg(test)]
 mod tests;

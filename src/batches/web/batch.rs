@@ -69,6 +69,10 @@ struct BatchPage {
     figures: Vec<Figure>,
     facts: Vec<Fact>,
     sheet: String,
+    /// What it waits for, where nothing is to be signed; else empty.
+    waits: String,
+    /// Whether it dries, and so is weighed meanwhile.
+    weigh_in: bool,
     others: Vec<Other>,
     meat: Vec<MeatRow>,
     ingredients: Vec<IngredientRow>,
@@ -91,8 +95,15 @@ pub async fn page(
 ) -> Result<Response> {
     let mut conn = app.db().await?;
     let batch = db::standing(&mut conn, id).await?.ok_or(Error::NotFound)?;
-    let act = chosen(&which).unwrap_or_else(|| next(&batch, me.shop.small_division));
+    let act = chosen(&which).unwrap_or_else(|| unasked(&me, &batch));
     draw(&app, &me, &mut conn, StatusCode::OK, &batch, act, None, Errors::default()).await
+}
+
+/// What is next; nothing as long as the stage still has time to go.
+fn unasked(me: &Me, batch: &Standing) -> Next {
+    let next = next(batch, me.shop.small_division);
+    let waits = matches!(next, Next::Stage | Next::Release) && early(batch, me.now).is_some();
+    if waits { Next::Nothing } else { next }
 }
 
 fn chosen(which: &Which) -> Option<Next> {
@@ -156,6 +167,8 @@ async fn draw(
         figures: numbers::figures(&me.shop, batch, &actual),
         facts: facts(me, batch, &actual),
         sheet: sheet(me, conn, batch, act, filled, errors).await?,
+        waits: if act == Next::Nothing { waits(me, batch) } else { String::new() },
+        weigh_in: batch.stage.is_of_pieces() && me.may(Right::Hang),
         others: others(me, batch, act),
         meat: tables::meat_rows(&me.shop, batch, &taken, |_| String::new()),
         ingredients: tables::ingredient_rows(&me.shop, batch, &weighed),
@@ -229,6 +242,15 @@ fn time_left(me: &Me, batch: &Standing) -> Option<Mark> {
             Mark::new("wait", format!("until {} {}{then}", ledger::day(me, over), ledger::time(me, over)))
         }
         None => Mark::new("due", format!("the stage has had its time{then}")),
+    })
+}
+
+/// "Drying lasts until 23 Jan 09:40."
+fn waits(me: &Me, batch: &Standing) -> String {
+    early(batch, me.now).map_or_else(String::new, |short| {
+        let over = me.now + short;
+        let until = format!("{} {}", ledger::day(me, over), ledger::time(me, over));
+        format!("The stage {} lasts until {until}. What ends it sooner has a reason.", batch.stage.word())
     })
 }
 

@@ -94,9 +94,10 @@ pub fn sheet(me: &Me, batch: &Standing, form: Option<ReleaseForm>, errors: &Erro
     let form = form.unwrap_or_default();
     let choice = |piece: &&PieceStanding| {
         let held = if piece.lot.held.is_some() { ", on hold" } else { "" };
-        let loss = lost(piece.green, piece.lot.grams);
+        let change = lost(piece.green, piece.lot.grams);
+        let change = if piece.lot.grams > piece.green { change } else { format!("loss {change}") };
         Choice::new(piece.lot.id, piece.lot.code.to_string())
-            .note(format!("{}, loss {loss}{held}", me.shop.weight(piece.lot.grams)))
+            .note(format!("{}, {change}{held}", me.shop.weight(piece.lot.grams)))
     };
     let sheet = Sheet {
         id: batch.batch,

@@ -103,11 +103,6 @@ impl Made {
     }
 }
 
-/// The day on which a batch of the plan was begun.
-pub fn when_begun(key: &str) -> i64 {
-    PLANS.iter().find(|plan| plan.key == key).map_or(0, |plan| plan.begun)
-}
-
 /// What was begun on this day.
 pub async fn make(t: &mut Teller, days_ago: i64, made: &mut Vec<Made>) -> Result<()> {
     for (n, plan) in (0..).zip(PLANS.iter().filter(|plan| plan.begun == days_ago)) {

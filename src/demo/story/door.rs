@@ -5,7 +5,7 @@ use rust_decimal::Decimal;
 
 use super::super::db::Lying;
 use super::super::teller::Teller;
-use super::batches::{Made, SALAMI_A, when_begun};
+use super::batches::{Made, SALAMI_A};
 use crate::measure::input_day;
 
 /// Day, farm, docket, kilograms, breed, ear tag, °C, price a kilogram.
@@ -165,7 +165,7 @@ pub async fn leave(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result<()
         }
     }
     let salami = batches.iter().find(|made| made.key == SALAMI_A);
-    let pancetta = batches.iter().find(|made| made.begun == when_begun("pancetta"));
+    let pancetta = batches.iter().find(|made| made.key == "pancetta");
     match (days_ago, salami, pancetta) {
         (15, Some(salami), _) => {
             release(
@@ -180,12 +180,16 @@ pub async fn leave(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result<()
             send(t, days_ago, 16, "Fennick's Deli", &salami.path, 3, "33.00").await
         }
         (12, _, Some(pancetta)) => {
-            release(t, days_ago, pancetta, 4, "At the target loss.").await?;
+            release(t, days_ago, pancetta, usize::MAX, "At the target loss.").await?;
             send(t, days_ago, 15, "Station Street Grocer", &pancetta.path, 1, "26.50").await
         }
         (7, Some(salami), _) => {
             pack(t, days_ago, &salami.path).await?;
             send(t, days_ago, 16, "Station Street Grocer", &salami.path, 2, "33.00").await
+        }
+        (5, Some(salami), _) => {
+            release(t, days_ago, salami, usize::MAX, "The rest, all past the target loss; nothing on hold.")
+                .await
         }
         (3, _, Some(pancetta)) => send(t, days_ago, 15, "Fennick's Deli", &pancetta.path, 1, "26.50").await,
         _ => Ok(()),

@@ -21,6 +21,12 @@ pub async fn morning(t: &mut Teller, days_ago: i64) -> Result<()> {
     read(t, "cooler 1", "temperature", &tenths(24 + swing(1)), "probe 1").await?;
     read(t, "curing fridge", "temperature", &tenths(25 + swing(2)), "probe 1").await?;
     read(t, "chamber 1", "temperature", &tenths(124 + swing(3)), "probe 1").await?;
+    if days_ago <= 10 {
+        read(t, "freezer", "temperature", &tenths(-192 - swing(5)), "probe 1").await?;
+        read(t, "counter", "temperature", &tenths(22 + swing(6)), "probe 1").await?;
+        read(t, "fermenting cabinet", "temperature", &tenths(218 + swing(7)), "probe 1").await?;
+        read(t, "fermenting cabinet", "humidity", &(84 - swing(8) / 2).to_string(), "chamber sensor").await?;
+    }
     if days_ago == DAMP {
         return damp(t, days_ago).await;
     }
@@ -36,7 +42,15 @@ pub async fn evening(t: &mut Teller, days_ago: i64) -> Result<()> {
     t.is("dunstan");
     let swing = (days_ago * 5) % 9;
     read(t, "cooler 1", "temperature", &tenths(27 + swing), "probe 1").await?;
-    read(t, "curing fridge", "temperature", &tenths(28 + swing), "probe 1").await
+    read(t, "curing fridge", "temperature", &tenths(28 + swing), "probe 1").await?;
+    read(t, "chamber 1", "temperature", &tenths(126 + swing), "probe 1").await?;
+    read(t, "chamber 1", "humidity", &(75 + swing / 2).to_string(), "chamber sensor").await?;
+    if days_ago > 1 {
+        read(t, "counter", "temperature", &tenths(25 + swing), "probe 1").await?;
+        read(t, "fermenting cabinet", "temperature", &tenths(222 + swing), "probe 1").await?;
+        read(t, "fermenting cabinet", "humidity", &(80 + swing / 3).to_string(), "chamber sensor").await?;
+    }
+    Ok(())
 }
 
 fn tenths(n: i64) -> String {
@@ -75,10 +89,12 @@ async fn damp(t: &mut Teller, days_ago: i64) -> Result<()> {
     read(t, "chamber 1", "humidity", "79", "chamber sensor").await?;
     t.at(days_ago, 8, 15)?;
     t.is("wilf");
-    let decided = [
-        ("every", "lift the hold"),
-        ("words", "One night at most over the band; nothing seen on the pieces. Drying goes on."),
-    ];
+    let lots = t.hidden(&deviation, "lot").await?;
+    let words = "One night at most over the band; nothing seen on the pieces. Drying goes on.";
+    let mut decided = vec![("every", "lift the hold"), ("words", words)];
+    for lot in &lots {
+        decided.extend([("lot", lot.as_str()), ("decision", "")]);
+    }
     t.signs(&format!("{deviation}/decision"), &decided).await?;
     Ok(())
 }
@@ -120,7 +136,7 @@ async fn weigh(t: &Teller, code: &str, grams: Decimal) -> Result<()> {
         ("weight_unit", "g"),
         ("scale", t.id("instrument hanging scale")?),
         ("reason", ""),
-        ("again", "yes"),
+        ("again", ""),
         ("when", ""),
         ("place", ""),
     ];

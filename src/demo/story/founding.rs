@@ -105,11 +105,33 @@ pub async fn open_the_book(t: &mut Teller) -> Result<()> {
     suppliers_and_customers(t).await?;
     t.signs("/checks/limits/usual", &[]).await?;
     t.looks_around().await?;
+    chamber_limits(t).await?;
     recipes::write(t).await?;
     for (_, sign_in, _, _) in PEOPLE {
         t.signs_in(sign_in, WHILE_TOLD).await?;
     }
     t.looks_around().await
+}
+
+/// The usual limits of chambers are for drying; the fermenting cabinet is meant to be warmer.
+async fn chamber_limits(t: &Teller) -> Result<()> {
+    let applies = format!("place:{}", t.id("place chamber 1")?);
+    for (usual, name, quantity, least, most) in [
+        ("Chambers, temperature", "Chamber 1, temperature", "temperature", "10", "16"),
+        ("Chambers, humidity", "Chamber 1, humidity", "humidity", "65", "85"),
+    ] {
+        let path = format!("/checks/limits/{}", t.id(&format!("limit {usual}"))?);
+        let limit = [
+            ("name", name),
+            ("quantity", quantity),
+            ("applies", applies.as_str()),
+            ("least", least),
+            ("most", most),
+            ("source", "Our own plan for drying, written with the process authority in August"),
+        ];
+        t.signs(&path, &limit).await?;
+    }
+    Ok(())
 }
 
 async fn suppliers_and_customers(t: &mut Teller) -> Result<()> {

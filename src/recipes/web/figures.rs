@@ -2,6 +2,7 @@
 
 use rust_decimal::Decimal;
 
+use crate::measure::Percent;
 use crate::recipes::db::{OnHand, Recipe};
 use crate::recipes::ingoing::{self, IngoingBoth};
 use crate::recipes::{Proportions, Role};
@@ -53,10 +54,10 @@ pub fn sums(recipe: &Recipe, weights: &[Decimal], meat: Decimal, brine: Decimal,
     let salt = ingoing::of_meat(weights, &salts, meat);
     let sugar = ingoing::of_meat(weights, &sugars, meat);
     sums.figures.push(
-        Figure::new("Salt in all", salt.to_string(), "%").beneath("of the meat, the cure's own salt in it"),
+        Figure::new("Salt in all", two_places(salt), "%").beneath("of the meat, the cure's own salt in it"),
     );
     if !sugar.decimal().is_zero() {
-        sums.figures.push(Figure::new("Sugar in all", sugar.to_string(), "%").beneath("of the meat"));
+        sums.figures.push(Figure::new("Sugar in all", two_places(sugar), "%").beneath("of the meat"));
     }
     if recipe.lines.iter().any(|line| line.role == Role::Cure && line.salt.is_none()) {
         sums.facts.push(Fact::new(
@@ -65,6 +66,11 @@ pub fn sums(recipe: &Recipe, weights: &[Decimal], meat: Decimal, brine: Decimal,
         ));
     }
     sums
+}
+
+/// `2.73`: closer than any scale of a shop weighs it.
+fn two_places(percent: Percent) -> String {
+    percent.text_places(2).trim_end_matches('%').trim_end().to_owned()
 }
 
 fn strength_of(name: &str, lot: &OnHand, strength: Strength) -> Fact {
