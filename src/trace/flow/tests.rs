@@ -166,7 +166,8 @@ proptest! {
             let (first, second) = (weight.min(held[&a]), (weight / 3).min(held[&b]));
             if first + second == 0 { continue; }
             let weigh = |n| Grams::new(Decimal::new(n, 2));
-            let (half, rest) = ((first + second) / 2, first + second - (first + second) / 2);
+            let half = i64::midpoint(first, second);
+            let rest = first + second - half;
             let effects = Effects::none().take(lot(a), weigh(first)).take(lot(b), weigh(second));
             let effects = match to {
                 12 => effects.account(Account::Drying, None, weigh(first + second)),
