@@ -4,7 +4,7 @@ use time::{Date, Duration, OffsetDateTime};
 
 use crate::ids::{BatchId, LotId, PlaceId};
 use crate::measure::{Grams, LotCode, Percent};
-use crate::standards::drying;
+use crate::standards::{Change, drying};
 
 /// A piece of a batch that is still in the shop.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -54,10 +54,7 @@ impl Hung {
     /// no loss.
     pub fn loss(&self) -> Loss {
         let percent = self.last_grams.and_then(|last| drying::change(self.green, last).ok());
-        Loss {
-            percent: percent.map_or(Percent::ZERO, |change| change.loss_percent()),
-            target: self.target_loss,
-        }
+        Loss { percent: percent.map_or(Percent::ZERO, Change::loss_percent), target: self.target_loss }
     }
 
     /// What it weighs when the target is reached.

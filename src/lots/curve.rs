@@ -44,7 +44,8 @@ pub fn chart(
     let y = |loss: Decimal| down(bottom, top, loss);
     let mut path = format!("M0 {}", y(Decimal::ZERO));
     for (one, loss) in &standing {
-        path.push_str(&format!("L{} {}", x(one.at), y(loss.decimal())));
+        path += "L";
+        path += &[x(one.at).to_string(), y(loss.decimal()).to_string()].join(" ");
     }
     let begin = Point {
         x: "0".into(),

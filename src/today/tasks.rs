@@ -58,7 +58,7 @@ impl Task {
     }
 
     #[must_use]
-    pub fn code(mut self, code: impl ToString) -> Self {
+    pub fn code(mut self, code: &impl ToString) -> Self {
         self.due.code = code.to_string();
         self
     }

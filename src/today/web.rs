@@ -163,7 +163,7 @@ fn staged(me: &Me, over: &db::StageOver) -> Task {
         ledger::day(me, over.over_at)
     })
     .link(over.id.path())
-    .code(over.code)
+    .code(&over.code)
     .why(format!("{}, in it since {}{next}", over.product, ledger::day(me, over.since)))
 }
 
@@ -173,7 +173,7 @@ fn on_the_block(me: &Me, open: &db::OpenBreakdown) -> Task {
     Task::new("Block", presses, word, "Close the breakdown of")
         .at(if today { ledger::time(me, open.opened_at) } else { ledger::day(me, open.opened_at) })
         .link(open.id.path())
-        .code(open.code)
+        .code(&open.code)
         .why(format!("{}, {} still on the block", open.item_name, me.shop.weight(open.left)))
 }
 
@@ -186,7 +186,7 @@ fn ends(me: &Me, ending: &db::Ending) -> Task {
     let place = ending.place_name.clone().unwrap_or_else(|| "Store".to_owned());
     Task::new(place, presses, word, format!("Use up {}", ending.item_name))
         .link(ending.lot.path())
-        .code(ending.code)
+        .code(&ending.code)
         .why(format!(
             "{} on hand, best before {}",
             me.shop.weight(ending.grams),

@@ -31,6 +31,7 @@ pub fn usual(system: UnitSystem) -> Vec<Usual> {
     ]
 }
 
+#[allow(clippy::unnecessary_wraps, reason = "what it gives stands for a bound, and a bound may be left open")]
 fn celsius(hundredths: i32) -> Option<Value> {
     Some(Value::Temperature(Celsius::hundredths(hundredths)))
 }

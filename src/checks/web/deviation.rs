@@ -65,10 +65,8 @@ impl DecisionForm {
             let lot = read.value("every", lot, "There is no such lot.");
             match (lot, own.flatten().or(every.flatten())) {
                 (Some(lot), Some(decision)) => decided.push((lot, decision)),
-                (Some(_), None) if own == Some(None) && every == Some(None) => {
-                    if decided.len() == n {
-                        read.refuse("every", "Say what becomes of the lots.");
-                    }
+                (Some(_), None) if own == Some(None) && every == Some(None) && decided.len() == n => {
+                    read.refuse("every", "Say what becomes of the lots.");
                 }
                 _ => {}
             }

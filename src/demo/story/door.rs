@@ -9,7 +9,10 @@ use super::batches::{Made, SALAMI_A};
 use crate::measure::input_day;
 
 /// Day, farm, docket, kilograms, breed, ear tag, °C, price a kilogram.
-const CARCASSES: [(i64, &str, &str, &str, &str, &str, &str, &str); 5] = [
+type Carcass =
+    (i64, &'static str, &'static str, &'static str, &'static str, &'static str, &'static str, &'static str);
+
+const CARCASSES: [Carcass; 5] = [
     (69, "Copperholt Farm", "CF-2207", "88.6", "Oxford Sandy and Black", "UK 512204 00318", "3.1", "4.05"),
     (55, "Windlow Farm", "1184", "96.2", "Large Black", "UK 730911 00052", "2.8", "4.20"),
     (41, "Copperholt Farm", "CF-2231", "90.8", "Oxford Sandy and Black", "UK 512204 00331", "3.4", "4.05"),

@@ -5,6 +5,7 @@ mod block;
 mod door;
 mod drying;
 mod founding;
+mod odds;
 mod recipes;
 
 use anyhow::Result;
@@ -18,13 +19,14 @@ pub use founding::OWNER;
 pub async fn tell(t: &mut Teller) -> Result<()> {
     founding::open_the_book(t).await?;
     let mut batches = Vec::new();
-    for days_ago in (1..=DAYS - 1).rev() {
+    for days_ago in (1..DAYS).rev() {
         drying::morning(t, days_ago).await?;
         drying::weigh_in(t, days_ago, &batches).await?;
         door::deliveries(t, days_ago).await?;
         block::breakdowns(t, days_ago).await?;
         batches::make(t, days_ago, &mut batches).await?;
         batches::go_on(t, days_ago, &batches).await?;
+        odds::jobs(t, days_ago, &batches).await?;
         door::leave(t, days_ago, &batches).await?;
         drying::evening(t, days_ago).await?;
     }

@@ -85,7 +85,7 @@ impl Project for LotsDispatched {
         let descriptions: Vec<String> = self.lines.iter().map(|line| line.description.clone()).collect();
         let grams: Vec<Decimal> = self.lines.iter().map(|line| line.weight.decimal()).collect();
         let prices: Vec<Option<Decimal>> =
-            self.lines.iter().map(|line| line.price.map(|price| price.decimal())).collect();
+            self.lines.iter().map(|line| line.price.map(crate::measure::PricePerKg::decimal)).collect();
         query!(
             "INSERT INTO dispatch_line (dispatch, n, lot, description, grams, price, seq)
              SELECT $1, u.n, u.lot, u.description, u.grams, u.price, $6

@@ -57,9 +57,7 @@ pub async fn page(State(app): State<App>, me: Me, Path(id): Path<DispatchId>) ->
         rows: docket.lines.iter().map(|line| row(&me, line)).collect(),
         priced: docket.lines.iter().any(|line| line.price.is_some()),
         weight: me.shop.weight(weight),
-        amount: me
-            .shop
-            .money(Money::new(docket.lines.iter().filter_map(amount).map(|money| money.decimal()).sum())),
+        amount: me.shop.money(Money::new(docket.lines.iter().filter_map(amount).map(Money::decimal).sum())),
         lines: ledger::lines(&app.book.kinds, &me, &[entry], style)?,
     };
     page::show(StatusCode::OK, &page)
