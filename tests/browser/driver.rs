@@ -64,7 +64,7 @@ impl Driver {
         }
         let driver = WebDriver::new(format!("http://127.0.0.1:{}", self.port), wishes).await.unwrap();
         driver.set_window_rect(0, 0, width, height).await.unwrap();
-        driver.set_page_load_timeout(Duration::from_secs(60)).await.unwrap();
+        driver.set_page_load_timeout(Duration::from_mins(1)).await.unwrap();
         driver
     }
 

@@ -122,7 +122,7 @@ impl Tab {
                 }
             }
         }
-        self.give_up(&format!("{name} offers no {words:?}")).await
+        self.give_up::<()>(&format!("{name} offers no {words:?}")).await;
     }
 
     /// The labels of large answers: around their control, or beside it.
@@ -185,7 +185,7 @@ impl Tab {
     }
 }
 
-/// A text as XPath writes it; none of ours has both kinds of quotation marks.
+/// A text as `XPath` writes it; none of ours has both kinds of quotation marks.
 fn quoted(text: &str) -> String {
     if text.contains('\'') { format!("\"{text}\"") } else { format!("'{text}'") }
 }

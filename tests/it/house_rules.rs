@@ -163,7 +163,7 @@ fn sql_stands_in_the_db_files_alone() {
 /// braces counts each of its members.
 fn uses(source: &Source) -> Vec<(usize, String, String)> {
     let code = source.code();
-    let text: String = code.iter().map(|(_, line)| format!("{line}\n")).collect();
+    let text = code.iter().map(|(_, line)| line.as_str()).collect::<Vec<_>>().join("\n");
     let line_of = |at: usize| code.get(text[..at].matches('\n').count()).map_or(0, |(nr, _)| *nr);
     let word =
         |text: &str| -> String { text.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect() };

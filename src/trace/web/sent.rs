@@ -71,9 +71,9 @@ async fn draw(
     let behind = db::lineage(&mut conn, &lots, Direction::Back).await?;
     let names = db::names(&mut conn, behind.lots.iter().copied()).await?;
     drop(conn);
-    let links = flow::back(&behind.steps, &here);
+    let ways = flow::back(&behind.steps, &here);
     let (flow, on) = (Flow::default(), BTreeSet::new());
-    let scope = Scope { me, names: &names, links: &links, here: &here, flow: &flow, on: &on };
+    let scope = Scope { me, names: &names, links: &ways, here: &here, flow: &flow, on: &on };
     let total: Grams = lines.iter().map(|line| line.grams).sum();
     let page = SentPage {
         frame: Frame::new(app, me, Area::Trace),

@@ -11,11 +11,14 @@ use uuid::Uuid;
 
 use super::{Cast, Shop};
 
+/// A lot, or an account and whose it is, and the weight that arrives there.
+type Move = (Option<LotId>, Option<Account>, Option<Uuid>, Grams);
+
 /// Weight shifted between lots and accounts, lots held and lifted. `test.shifted`
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub struct Shifted {
     pub opens: Vec<Opened>,
-    pub moves: Vec<(Option<LotId>, Option<Account>, Option<Uuid>, Grams)>,
+    pub moves: Vec<Move>,
     pub holds: Vec<LotId>,
     pub lifts: Vec<LotId>,
     /// Lots of which it states the balance, as a weigh-in does.
