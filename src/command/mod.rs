@@ -163,7 +163,8 @@ pub async fn unless_stopped<T>(shutdown: &mut Shutdown, work: impl Future<Output
 /// To standard error, so that what a command answers can be piped on.
 fn start_log(filter: &str) {
     tracing_subscriber::fmt()
-        .with_env_filter(EnvFilter::new(filter))
+        // PostgreSQL's own notices are no news to a shop.
+        .with_env_filter(EnvFilter::new(format!("{filter},sqlx::postgres::notice=warn")))
         .with_writer(io::stderr)
         .with_ansi(io::stderr().is_terminal())
         .init();

@@ -29,8 +29,15 @@ pub struct Style {
 
 /// The lines of these entries, in their order.
 pub fn lines(kinds: &Kinds, me: &Me, entries: &[Read], style: Style) -> Result<Vec<Line>> {
-    let shown = entries.iter().filter(|entry| style.strikes || entry.kind != <Struck as Entry>::KIND);
-    shown.map(|entry| line(kinds, me, entry, style)).collect()
+    if style.strikes {
+        return entries.iter().map(|entry| line(kinds, me, entry, style)).collect();
+    }
+    shown(entries).map(|entry| line(kinds, me, entry, style)).collect()
+}
+
+/// The entries that have a line of their own where strikes have none: what [`lines`] gives, one for one.
+pub fn shown(entries: &[Read]) -> impl Iterator<Item = &Read> {
+    entries.iter().filter(|entry| entry.kind != <Struck as Entry>::KIND)
 }
 
 /// One entry as a line.

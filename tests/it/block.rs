@@ -122,6 +122,20 @@ async fn a_wrong_line_is_struck_and_its_weight_lies_on_the_block_again() {
 }
 
 #[tokio::test]
+async fn a_strike_between_two_lines_does_not_move_their_shares_to_other_lines() {
+    let (shop, things, path) = on_the_block().await;
+    let fields = Fields::of(&things);
+    shop.post(Cast::Cutter, &path, &collar(&fields, "9.24")).await;
+    shop.post(Cast::Cutter, &path, &collar(&fields, "7.62")).await;
+    let strike = shop.get(Cast::Cutter, &path).await.attribute("a.strike", "href").unwrap();
+    shop.post(Cast::Cutter, &strike, &[("reason", "typed twice")]).await;
+    let page = shop.get(Cast::Cutter, &path).await;
+    let shares = page.all("table.lines tbody tr:not(.struck) .second");
+    assert_eq!(shares.iter().filter(|share| !share.is_empty()).collect::<Vec<_>>(), ["10.0 %"]);
+    assert_eq!(page.one("table.lines tbody tr:not(.struck) .second"), "10.0 %");
+}
+
+#[tokio::test]
 async fn what_cannot_be_a_cut_is_refused_at_its_field_and_stays_typed() {
     let (shop, things, path) = on_the_block().await;
     let fields = Fields::of(&things);

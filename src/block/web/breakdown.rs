@@ -308,7 +308,7 @@ pub fn lines(app: &App, me: &Me, entries: &[Read], balance: &Balance, cuts: &[We
     let style =
         Style { strike: me.may(Right::Cut), fresh: fresh.map(|entry| entry.at.seq), ..Style::default() };
     let mut lines = ledger::lines(&app.book.kinds, me, entries, style)?;
-    for (line, entry) in lines.iter_mut().zip(entries) {
+    for (line, entry) in lines.iter_mut().zip(ledger::shown(entries)) {
         if let Some(cut) = cuts.iter().find(|cut| cut.seq == entry.at.seq) {
             line.second = balance.share(cut.grams).text();
         }

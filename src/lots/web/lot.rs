@@ -70,7 +70,7 @@ async fn head(
     let entries = book::db::about(db, lot.id.0, LINES).await?;
     let style = Style { days: true, strike: me.may(Right::Hang), ..Style::default() };
     let lines = ledger::lines(&app.book.kinds, me, &entries, style)?;
-    let lines = lines.into_iter().zip(&entries);
+    let lines = lines.into_iter().zip(ledger::shown(&entries));
     let lines = lines.map(|(line, entry)| Line { second: hanging::difference(me, entry), ..line });
     let code = lot.code.to_string();
     Ok(Head {

@@ -233,7 +233,7 @@ fn next(shop: &Shop, item: &Item, checks: &Checks, cure_hint: String, places: Ve
 
 /// The signed lines, each with where it leads and, where it was held, whether it still is.
 fn stand(mut lines: Vec<Line>, entries: &[book::db::Read], now: &[LineNow]) -> Vec<Line> {
-    for (line, entry) in lines.iter_mut().zip(entries) {
+    for (line, entry) in lines.iter_mut().zip(ledger::shown(entries)) {
         let Some(standing) = now.iter().find(|one| one.seq == entry.at.seq) else { continue };
         if let Some(lot) = standing.lot {
             line.href = lot.path();
