@@ -85,7 +85,12 @@ impl Tab {
 
     /// Types into a field in place of what stood there.
     pub async fn fill(&self, name: &str, text: &str) {
-        let field = self.find(&format!("main [name='{name}']:not([type=hidden])")).await;
+        self.fill_at(&format!("main [name='{name}']:not([type=hidden])"), text).await;
+    }
+
+    /// The same for a field that has company of its name.
+    pub async fn fill_at(&self, css: &str, text: &str) {
+        let field = self.find(css).await;
         if field.attr("type").await.unwrap().is_some_and(|kind| kind.starts_with("date")) {
             // The order in which a day is typed is the machine's; the field's value is not.
             let set = "arguments[0].value = arguments[1];";
@@ -108,21 +113,40 @@ impl Tab {
     pub async fn choose(&self, name: &str, words: &str) {
         let control = self.find(&format!("main [name='{name}']:not([type=hidden])")).await;
         if control.tag_name().await.unwrap() == "select" {
-            for option in control.find_all(By::Tag("option")).await.unwrap() {
-                if option.text().await.unwrap().trim().starts_with(words) {
-                    option.click().await.unwrap();
-                    return;
-                }
-            }
-        } else {
-            for label in self.labels(name).await {
-                if label.text().await.unwrap().trim().starts_with(words) {
-                    label.click().await.unwrap();
-                    return;
-                }
+            return self.pick(&control, words).await;
+        }
+        for label in self.labels(name).await {
+            if label.text().await.unwrap().trim().starts_with(words) {
+                return label.click().await.unwrap();
             }
         }
         self.give_up::<()>(&format!("{name} offers no {words:?}")).await;
+    }
+
+    /// Picks out of the list that fits.
+    pub async fn choose_at(&self, css: &str, words: &str) {
+        let list = self.find(css).await;
+        self.pick(&list, words).await;
+    }
+
+    /// The answer with just these words, or else the first that begins with them.
+    async fn pick(&self, list: &WebElement, words: &str) {
+        let options = list.find_all(By::Tag("option")).await.unwrap();
+        for whole in [true, false] {
+            for option in &options {
+                let text = option.text().await.unwrap();
+                if text.trim() == words || (!whole && text.trim().starts_with(words)) {
+                    return option.click().await.unwrap();
+                }
+            }
+        }
+        self.give_up::<()>(&format!("the list offers no {words:?}")).await;
+    }
+
+    /// Whether something on the page that can be pressed is called this, now.
+    pub async fn has(&self, words: &str) -> bool {
+        let path = format!("//main//*[self::a or self::button][normalize-space()={}]", quoted(words));
+        self.browser.find(By::XPath(path)).await.is_ok()
     }
 
     /// The labels of large answers: around their control, or beside it.
