@@ -17,6 +17,10 @@ pub struct Due {
     pub code: LotCode,
     pub product_name: String,
     pub stage: Stage,
+    /// When it was entered.
+    pub since: OffsetDateTime,
+    /// Whether the recipe plans hours for it and there are pieces that wait for their end: hung, not released, not gone.
+    pub waits: bool,
     /// When the stage has had the hours that the recipe plans; when it began, where the recipe plans none.
     pub over_at: OffsetDateTime,
     /// What comes next; none where the pieces are to be looked at and released.
@@ -51,6 +55,8 @@ pub(super) fn of(row: &Listed) -> Due {
         code: row.code,
         product_name: row.product_name.clone(),
         stage: row.stage,
+        since: row.stage_at,
+        waits: hours > 0 && row.waiting,
         over_at: row.stage_at + Duration::hours(i64::from(hours)),
         next,
         place: row.place,

@@ -18,7 +18,7 @@ use crate::measure::{day_long, day_text};
 use crate::web::ledger::{self, Style};
 use crate::web::parts::Line;
 use crate::web::{App, Area, Frame, Me, page};
-use crate::{checks, ids::PlaceId};
+use crate::{batches, checks, ids::PlaceId};
 
 /// How many of today's lines the page shows.
 const LINES: usize = 30;
@@ -74,7 +74,8 @@ async fn tasks(db: &mut PgConnection, me: &Me) -> Result<Vec<Task>> {
     all.extend(checks::all_open_deviations(db).await?.iter().map(|deviation| deviated(me, deviation)));
     all.extend(checks::due(db, me.now).await?.iter().filter(|due| due.due_at < end).map(|due| read(me, due)));
     all.extend(weigh(me, &hanging::hanging(db).await?));
-    all.extend(db::stages_over(db, end).await?.iter().map(|over| staged(me, over)));
+    let over = batches::due(db).await?.into_iter().filter(|due| due.waits && due.over_at <= end);
+    all.extend(over.map(|due| staged(me, &due)));
     all.extend(db::open_breakdowns(db).await?.iter().map(|open| on_the_block(me, open)));
     let until = me.today() + Duration::days(AHEAD);
     all.extend(db::ending(db, until).await?.iter().map(|ending| ends(me, ending)));
@@ -145,26 +146,26 @@ fn weigh(me: &Me, pieces: &[Hung]) -> Vec<Task> {
         .collect()
 }
 
-fn staged(me: &Me, over: &db::StageOver) -> Task {
+fn staged(me: &Me, over: &batches::Due) -> Task {
     let (presses, word) = late(me, over.over_at);
     let next = match &over.next {
-        Some(next) => format!(", then {next}"),
+        Some(next) => format!(", then {}", next.word()),
         None => String::new(),
     };
     Task::new(
-        over.place_name.clone().unwrap_or_else(|| "Batches".to_owned()),
+        if over.place_name.is_empty() { "Batches".to_owned() } else { over.place_name.clone() },
         presses,
         word,
-        format!("End of {}", over.stage),
+        format!("End of {}", over.stage.word()),
     )
     .at(if me.shop.date(over.over_at) == me.today() {
         ledger::time(me, over.over_at)
     } else {
         ledger::day(me, over.over_at)
     })
-    .link(over.id.path())
+    .link(over.batch.path())
     .code(&over.code)
-    .why(format!("{}, in it since {}{next}", over.product, ledger::day(me, over.since)))
+    .why(format!("{}, in it since {}{next}", over.product_name, ledger::day(me, over.since)))
 }
 
 fn on_the_block(me: &Me, open: &db::OpenBreakdown) -> Task {

@@ -23,6 +23,8 @@ pub struct Listed {
     pub place: Option<PlaceId>,
     pub place_name: Option<String>,
     pub pieces: i64,
+    /// Whether pieces of it are here and not released.
+    pub waiting: bool,
     pub grams: Grams,
     /// The recipe's steps and their hours, and the stages that were signed.
     pub steps: Vec<Stage>,
@@ -42,6 +44,8 @@ pub async fn listed(db: &mut PgConnection, limit: i64) -> Result<Vec<Listed>> {
                   b.version AS "version!", b.stage AS "stage!: Stage", b.stage_at AS "stage_at!",
                   b.stage_place AS "place: PlaceId", p.name AS "place_name?",
                   (SELECT count(*) FROM piece c WHERE c.batch = b.id AND c.struck_by IS NULL) AS "pieces!",
+                  EXISTS (SELECT 1 FROM piece c JOIN lot l ON l.id = c.lot WHERE c.batch = b.id
+                          AND c.struck_by IS NULL AND c.released_by IS NULL AND l.grams > 0) AS "waiting!",
                   (SELECT coalesce(sum(l.grams), 0) FROM lot l WHERE l.id = b.mix
                           OR l.id IN (SELECT c.lot FROM piece c WHERE c.batch = b.id AND c.struck_by IS NULL))
                       AS "grams!: Grams",

@@ -78,9 +78,7 @@ pub async fn append(
 
 /// Writes everything that an entry does to the book's own tables.
 pub async fn project(db: &mut PgConnection, at: &Written, effects: &Effects) -> Result<()> {
-    for lot in &effects.opens {
-        open(db, at, lot).await?;
-    }
+    open(db, at, &effects.opens).await?;
     put(db, at, effects).await?;
     speak(db, at, effects).await?;
     shift(db, at, effects).await?;
@@ -88,30 +86,42 @@ pub async fn project(db: &mut PgConnection, at: &Written, effects: &Effects) -> 
     sign(db, at, effects).await
 }
 
-async fn open(db: &mut PgConnection, at: &Written, lot: &NewLot) -> Result<()> {
+async fn open(db: &mut PgConnection, at: &Written, lots: &[NewLot]) -> Result<()> {
+    if lots.is_empty() {
+        return Ok(());
+    }
+    let ids: Vec<Uuid> = lots.iter().map(|lot| lot.id.0).collect();
+    let codes: Vec<String> = lots.iter().map(|lot| lot.code.to_string()).collect();
+    let days: Vec<String> = lots.iter().map(|lot| lot.code.day()).collect();
+    let numbers: Vec<i32> = lots.iter().map(|lot| i32::from(lot.code.number())).collect();
+    let pieces: Vec<Option<i32>> = lots.iter().map(|lot| lot.code.piece_number().map(i32::from)).collect();
+    let forms: Vec<String> = lots.iter().map(|lot| lot.form.word().to_owned()).collect();
+    let items: Vec<Uuid> = lots.iter().map(|lot| lot.item.id.0).collect();
+    let names: Vec<String> = lots.iter().map(|lot| lot.item.name.clone()).collect();
+    let places: Vec<Option<Uuid>> = lots.iter().map(|lot| lot.place.map(|place| place.0)).collect();
     query!(
-        "INSERT INTO lot (id, code, code_day, code_number, code_piece, form, item, item_name, place, opened_at, seq)
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
-        lot.id.0,
-        lot.code.to_string(),
-        lot.code.day(),
-        i32::from(lot.code.number()),
-        lot.code.piece_number().map(i32::from),
-        lot.form.word(),
-        lot.item.id.0,
-        lot.item.name,
-        lot.place.map(|p| p.0),
+        "WITH opened AS (
+             INSERT INTO lot (id, code, code_day, code_number, code_piece, form, item, item_name, place, opened_at, seq)
+             SELECT u.*, $10, $11
+             FROM unnest($1::uuid[], $2::text[], $3::text[], $4::integer[], $5::integer[], $6::text[], $7::uuid[],
+                         $8::text[], $9::uuid[]) AS u
+             RETURNING id, place)
+         INSERT INTO put (lot, seq, place) SELECT id, $11, place FROM opened WHERE place IS NOT NULL",
+        &ids,
+        &codes,
+        &days,
+        &numbers,
+        &pieces as &[Option<i32>],
+        &forms,
+        &items,
+        &names,
+        &places as &[Option<Uuid>],
         at.happened_at,
         at.seq as Seq
     )
-    .execute(&mut *db)
+    .execute(db)
     .await
     .on_constraint("lot_code_key", "code", "This code is on another tag.")?;
-    if let Some(place) = lot.place {
-        query!("INSERT INTO put (lot, seq, place) VALUES ($1, $2, $3)", lot.id.0, at.seq as Seq, place.0)
-            .execute(db)
-            .await?;
-    }
     Ok(())
 }
 

@@ -1,5 +1,6 @@
 //! What each entry of this area writes into its tables.
 
+use rust_decimal::Decimal;
 use sqlx::{PgConnection, query};
 use uuid::Uuid;
 
@@ -69,23 +70,7 @@ impl Project for ReadingTaken {
 impl Project for CheckRecorded {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
         Project::apply(&self.reading, db, at).await?;
-        for (n, limit) in (1_i16..).zip(&self.against) {
-            query!(
-                "INSERT INTO check_record (seq, n, id, check_limit, limit_name, least, most, source, met)
-                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
-                at.seq as Seq,
-                n,
-                self.check.0,
-                limit.limit.id.0,
-                limit.limit.name,
-                limit.least.map(Value::decimal),
-                limit.most.map(Value::decimal),
-                limit.source,
-                limit.met(self.reading.value)
-            )
-            .execute(&mut *db)
-            .await?;
-        }
+        record_verdicts(self, db, at).await?;
         open_deviation(self, db, at).await
     }
 
@@ -99,6 +84,34 @@ impl Project for CheckRecorded {
             .await?;
         Ok(())
     }
+}
+
+/// One row for each limit that the reading was held against.
+async fn record_verdicts(check: &CheckRecorded, db: &mut PgConnection, at: &Written) -> Result<()> {
+    let against = &check.against;
+    let limits: Vec<Uuid> = against.iter().map(|one| one.limit.id.0).collect();
+    let names: Vec<String> = against.iter().map(|one| one.limit.name.clone()).collect();
+    let least: Vec<Option<Decimal>> = against.iter().map(|one| one.least.map(Value::decimal)).collect();
+    let most: Vec<Option<Decimal>> = against.iter().map(|one| one.most.map(Value::decimal)).collect();
+    let sources: Vec<String> = against.iter().map(|one| one.source.clone()).collect();
+    let met: Vec<bool> = against.iter().map(|one| one.met(check.reading.value)).collect();
+    query!(
+        "INSERT INTO check_record (seq, n, id, check_limit, limit_name, least, most, source, met)
+         SELECT $1, u.n, $2, u.check_limit, u.name, u.least, u.most, u.source, u.met
+         FROM unnest($3::uuid[], $4::text[], $5::numeric[], $6::numeric[], $7::text[], $8::boolean[])
+              WITH ORDINALITY AS u(check_limit, name, least, most, source, met, n)",
+        at.seq as Seq,
+        check.check.0,
+        &limits,
+        &names,
+        &least as &[Option<Decimal>],
+        &most as &[Option<Decimal>],
+        &sources,
+        &met
+    )
+    .execute(db)
+    .await?;
+    Ok(())
 }
 
 async fn open_deviation(check: &CheckRecorded, db: &mut PgConnection, at: &Written) -> Result<()> {
