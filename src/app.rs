@@ -15,7 +15,7 @@ use tower_http::trace::TraceLayer;
 use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
-use crate::web::{App, Failed, Site, assets, echo, failure, guard, me};
+use crate::web::{App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
     batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes,
     setup, start, today, trace, yields,
@@ -41,10 +41,13 @@ pub fn kinds() -> Kinds {
     Kinds::new(areas.into_iter().flatten().copied().chain([own]))
 }
 
+/// What rooms below the batches add to a batch's page, in the order in which it shows them.
+const PANELS: &[Panel] = &[];
+
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {
     let book = Book { pool, kinds: Arc::new(kinds()), clock };
-    App { book, assets: Arc::new(assets::Assets::new()), site: Arc::new(site) }
+    App { book, assets: Arc::new(assets::Assets::new()), site: Arc::new(site), panels: PANELS }
 }
 
 /// What stands before every line of the log that a request makes: its number, never what was typed.

@@ -29,6 +29,9 @@ pub mod config;
 /// The append-only record, mass as double entry, strikes, replay, verify.
 pub mod book;
 
+/// How a criterion stands by what is recorded: met and by which lines, not yet, or failed.
+pub mod evidence;
+
 /// What every page shares: who signs, the form reader, the frame, failures, assets, guards.
 pub mod web;
 

@@ -19,6 +19,7 @@ mod house_rules;
 mod labels;
 mod lots;
 mod people;
+mod published;
 mod receiving;
 mod recipes;
 mod setup;

@@ -79,6 +79,8 @@ struct BatchPage {
     pieces: Vec<PieceRow>,
     whole: bool,
     steps: Vec<StepRow>,
+    /// What later rooms add, each a section of HTML.
+    panels: Vec<String>,
     lines: Vec<Line>,
     unknown: bool,
     cures: bool,
@@ -175,6 +177,7 @@ async fn draw(
         pieces: tables::piece_rows(&me.shop, batch),
         whole: batch.kind.is_whole_muscle(),
         steps: steps(me, batch, &stages),
+        panels: panels(app, me, id).await?,
         lines: ledger::lines(&app.book.kinds, me, &entries, style)?,
         unknown: actual == Actual::Unknown,
         cures: actual != Actual::NoCure,
@@ -182,6 +185,14 @@ async fn draw(
         may_cure: me.may(Right::Cure),
     };
     page::show(status, &page)
+}
+
+async fn panels(app: &App, me: &Me, id: BatchId) -> Result<Vec<String>> {
+    let mut drawn = Vec::with_capacity(app.panels.len());
+    for panel in app.panels {
+        drawn.extend(panel(app, me, id).await?);
+    }
+    Ok(drawn)
 }
 
 /// The sheet of an act; empty for who may not sign it, and where nothing is left to sign.
