@@ -3,6 +3,7 @@
 
 mod cooling;
 mod curing;
+mod fermentation;
 mod instruments;
 mod sanitizer;
 mod shelf_stability;
@@ -38,6 +39,7 @@ const SUBJECTS: &[(&str, fn() -> Vec<Published>)] = &[
     ("Shelf stability", shelf_stability::figures),
     ("Cooling", cooling::figures),
     ("Instruments", instruments::figures),
+    ("Degree-hours of fermentation", fermentation::figures),
 ];
 
 #[test]
