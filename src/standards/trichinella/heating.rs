@@ -8,7 +8,7 @@ use super::{About, Condition, Log, State, fahrenheit, in_fahrenheit, long};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Least {
     Minutes(u16),
-    Instant,
+    AtOnce,
 }
 
 impl Least {
@@ -16,13 +16,13 @@ impl Least {
     pub fn minutes(self) -> Decimal {
         match self {
             Self::Minutes(minutes) => minutes.into(),
-            Self::Instant => Decimal::ZERO,
+            Self::AtOnce => Decimal::ZERO,
         }
     }
 
     fn words(self) -> String {
         match self {
-            Self::Instant => "an instant".into(),
+            Self::AtOnce => "an instant".into(),
             Self::Minutes(minutes) if minutes >= 60 => {
                 format!("{} h", (Decimal::from(minutes) / Decimal::from(60)).normalize())
             }
@@ -56,7 +56,7 @@ pub const HEATING: [HeatingRow; 13] = [
     row(138, 2),
     row(140, 1),
     row(142, 1),
-    HeatingRow { degrees: 144, least: Least::Instant },
+    HeatingRow { degrees: 144, least: Least::AtOnce },
 ];
 
 /// The row that is met, or else the one that the readings come nearest to. `come_up` is met for what is cured or fermented;
