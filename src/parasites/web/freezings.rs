@@ -93,7 +93,10 @@ async fn lots(conn: &mut PgConnection, text: &str) -> Result<Vec<Named<LotId>>> 
     let mut found = Vec::with_capacity(typed.len());
     for code in typed {
         let unknown = || Refusal::at("lots", format!("There is no lot {code} in the book."));
-        let read: LotCode = code.parse().map_err(|_| unknown())?;
+        let read = code.parse::<LotCode>();
+        let read = read.map_err(|_| {
+            Refusal::at("lots", "Write the codes as they stand on the tags: 26329-02, 26329-03.")
+        })?;
         let lot = book::db::lot_by_code(conn, &read).await?.ok_or_else(unknown)?;
         found.push(Named::new(lot.id, lot.code.to_string()));
     }
