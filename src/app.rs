@@ -18,7 +18,7 @@ use crate::error::Error;
 use crate::web::{App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
     batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes,
-    setup, start, today, trace, yields,
+    reckoning, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -68,6 +68,7 @@ pub fn router(app: App) -> Router {
         .merge(costs::routes())
         .merge(block::routes())
         .merge(recipes::routes())
+        .merge(reckoning::routes())
         .merge(batches::routes())
         .merge(checks::routes())
         .merge(hanging::routes())

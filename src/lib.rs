@@ -35,6 +35,9 @@ pub mod evidence;
 /// What every page shares: who signs, the form reader, the frame, failures, assets, guards.
 pub mod web;
 
+/// Sums of the trade on pages of their own: nothing of them is kept.
+pub mod reckoning;
+
 /// The people who sign.
 pub mod people;
 
