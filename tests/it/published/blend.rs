@@ -24,7 +24,12 @@ pub fn figures() -> Vec<Published> {
         Err(_) => "no answer",
     };
     vec![
-        figure(TEACHING, "10 % and 25 % fat to 20 %, lb of the first in 1,000", "333.33", printed(lean * dec!(1000), 2)),
+        figure(
+            TEACHING,
+            "10 % and 25 % fat to 20 %, lb of the first in 1,000",
+            "333.33",
+            printed(lean * dec!(1000), 2),
+        ),
         figure(TEACHING, "lb of the second", "666.67", printed(fat * dec!(1000), 2)),
         figure(TEACHING, "the same as bins by least change, the first", "333.33", printed(bins[0], 2)),
         figure(TEACHING, "the same as bins by least change, the second", "666.67", printed(bins[1], 2)),

@@ -25,8 +25,18 @@ pub fn figures() -> Vec<Published> {
     let pounds = brine::gallons(dec!(100)).unwrap().in_unit(WeightUnit::Pound);
     vec![
         figure(HANDBOOK, "567 g into 5,670 g, per cent pump", 10, pump),
-        figure(HANDBOOK, "g of cure in 567 g of the pickle", "109.78", printed(dec!(567) * dec!(2) / pickle, 2)),
-        figure(HANDBOOK, "g of nitrite in 567 g of it", "0.8233", printed(dec!(567) * in_pickle / dec!(1000000), 4)),
+        figure(
+            HANDBOOK,
+            "g of cure in 567 g of the pickle",
+            "109.78",
+            printed(dec!(567) * dec!(2) / pickle, 2),
+        ),
+        figure(
+            HANDBOOK,
+            "g of nitrite in 567 g of it",
+            "0.8233",
+            printed(dec!(567) * in_pickle / dec!(1000000), 4),
+        ),
         figure(HANDBOOK, "ppm of the green weight", "145.2", printed(pumped, 1)),
         figure(REGULATION, "lb in 100 gal of pickle", 1000, printed(pounds, 0)),
         figure(REGULATION, "lb of nitrite beside 998 lb for 200 ppm at 10 %", 2, pure(dec!(200))),

@@ -23,12 +23,27 @@ pub fn figures() -> Vec<Published> {
     let raw = of(dec!(2.8), dec!(60));
     let dried = raw.dried(Percent::new(dec!(35))).unwrap();
     let mut all = vec![
-        figure(GUIDELINES, "3.0 % salt at 65 % moisture", "4.41", printed(of(dec!(3), dec!(65)).water_phase_salt(), 2)),
+        figure(
+            GUIDELINES,
+            "3.0 % salt at 65 % moisture",
+            "4.41",
+            printed(of(dec!(3), dec!(65)).water_phase_salt(), 2),
+        ),
         figure(GUIDELINES, "2.8 % and 60 % at 35 % loss, salt", "4.31", printed(dried.salt(), 2)),
         figure(GUIDELINES, "2.8 % and 60 % at 35 % loss, water", "38.46", printed(dried.water(), 2)),
-        figure(GUIDELINES, "2.8 % and 60 % at 35 % loss, water phase", "10.07", printed(dried.water_phase_salt(), 2)),
+        figure(
+            GUIDELINES,
+            "2.8 % and 60 % at 35 % loss, water phase",
+            "10.07",
+            printed(dried.water_phase_salt(), 2),
+        ),
         figure("published, 0.753 to 0.755", "saturated salt at 25 °C", "0.753", SATURATED),
-        figure("molar mass of NaCl", "6 mol/kg in g to 100 g of water", "35.07", printed(of_molality(dec!(6)), 2)),
+        figure(
+            "molar mass of NaCl",
+            "6 mol/kg in g to 100 g of water",
+            "35.07",
+            printed(of_molality(dec!(6)), 2),
+        ),
     ];
     let rows = [
         (dec!(3.5), "0.98", "none"),

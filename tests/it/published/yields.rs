@@ -42,7 +42,9 @@ fn cut_out() -> Vec<Published> {
     ];
     let mut all: Vec<Published> = rows
         .iter()
-        .map(|(name, primal, cuts)| figure(CUT_OUT, format!("rows of the {name}, what is left"), "nothing", left(*primal, cuts)))
+        .map(|(name, primal, cuts)| {
+            figure(CUT_OUT, format!("rows of the {name}, what is left"), "nothing", left(*primal, cuts))
+        })
         .collect();
     let primals: Vec<Decimal> = rows.iter().map(|(_, primal, _)| *primal).collect();
     let dressed = dressing(pounds(dec!(184)), pounds(dec!(250))).unwrap();
@@ -77,8 +79,18 @@ fn tests() -> Vec<Published> {
     let kilos = |weight: Grams| printed(weight.in_unit(WeightUnit::Kilogram), 2);
     vec![
         figure(CUTTING_TEST, "14.02 lb boneless of 15.91", "88.12 %", butt.percent.text_places(2)),
-        figure(CUTTING_TEST, "bone, scrap and boneless, what is left", "nothing", left(dec!(15.91), &[dec!(1.10), dec!(0.79), dec!(14.02)])),
-        figure(TEXTBOOK, "striploin, 4.6 kg usable of 5.2", "88.46 %", loin.usable_yield().percent.text_places(2)),
+        figure(
+            CUTTING_TEST,
+            "bone, scrap and boneless, what is left",
+            "nothing",
+            left(dec!(15.91), &[dec!(1.10), dec!(0.79), dec!(14.02)]),
+        ),
+        figure(
+            TEXTBOOK,
+            "striploin, 4.6 kg usable of 5.2",
+            "88.46 %",
+            loin.usable_yield().percent.text_places(2),
+        ),
         figure(TEXTBOOK, "11.95 a kilo bought, a usable kilo", "13.51", printed(price.decimal(), 2)),
         figure(TEXTBOOK, "85 portions of 170 g, kg usable", "14.45", kilos(usable)),
         figure(TEXTBOOK, "kg bought for them", "16.33", kilos(bought)),
