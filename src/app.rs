@@ -43,7 +43,7 @@ pub fn kinds() -> Kinds {
 }
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
-const PANELS: &[Panel] = &[];
+const PANELS: &[Panel] = &[reckoning::panel];
 
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {

@@ -35,9 +35,6 @@ pub mod evidence;
 /// What every page shares: who signs, the form reader, the frame, failures, assets, guards.
 pub mod web;
 
-/// Sums of the trade on pages of their own: nothing of them is kept.
-pub mod reckoning;
-
 /// The people who sign.
 pub mod people;
 
@@ -64,6 +61,9 @@ pub mod recipes;
 
 /// One making of a recipe each, from meat to released pieces.
 pub mod batches;
+
+/// Sums of the trade on pages of their own: nothing of them is kept.
+pub mod reckoning;
 
 /// Readings, limits, checks, deviations and holds.
 pub mod checks;

@@ -23,8 +23,8 @@ pub fn each(mince: Grams, count: u32) -> Result<Grams, BadFigure> {
 pub fn of(mince: Grams, link: Grams) -> Result<Links, BadFigure> {
     let link = figure::base(link, "link")?;
     let mince = figure::weight(mince, "mince")?;
-    let count = (mince / link).floor();
-    Ok(Links { count: count.normalize(), rest: Grams::new(mince - count * link) })
+    let count = figure::whole_times(mince, link, Decimal::ONE);
+    Ok(Links { count, rest: Grams::new((mince - count * link).max(Decimal::ZERO)) })
 }
 
 #[cfg(test)]
@@ -62,6 +62,9 @@ mod tests {
         assert_eq!(of(Grams::whole(119), Grams::whole(120)).expect("none").count, dec("0"));
         assert_eq!(of(Grams::whole(120), Grams::whole(120)).expect("one").rest, Grams::ZERO);
         assert!(of(Grams::whole(1), Grams::ZERO).is_err());
+        // 2.5 lb are eight times 5 oz, whatever 0.01 g makes of either.
+        let eight = of(pounds("2.5"), Grams::of(dec("5"), WeightUnit::Ounce)).expect("links");
+        assert_eq!(eight, Links { count: dec("8"), rest: Grams::ZERO });
         assert_eq!(Percent::of(Grams::whole(960), Grams::whole(1000)), Percent::new(dec("96")));
     }
 
@@ -70,7 +73,9 @@ mod tests {
         fn links_and_rest_are_the_mince(mince in 0_i64..10_000_000, link in 1_i64..100_000) {
             let (mince, link) = (Grams::new(Decimal::new(mince, 2)), Grams::new(Decimal::new(link, 2)));
             let made = of(mince, link).unwrap();
-            prop_assert_eq!(link.times(made.count) + made.rest, mince);
+            // A hair of rounding for each link, as in the weights that were typed.
+            let off = (link.times(made.count) + made.rest - mince).decimal();
+            prop_assert!(off >= Decimal::ZERO && off <= dec("0.005") * (made.count + Decimal::ONE));
             prop_assert!(made.rest < link && !made.rest.is_negative());
         }
     }

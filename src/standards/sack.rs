@@ -25,12 +25,12 @@ pub fn reach(sack: Grams, share: Percent, batch: Grams) -> Result<Reach, BadFigu
     let share = figure::above_zero(share.fraction(), "share of the meat")?;
     let batch = figure::base(batch, "batch")?;
     let one = share * batch;
-    let batches = (sack / one).floor();
+    let batches = figure::whole_times(sack, one, share);
     Ok(Reach {
         meat: Grams::new(sack / share),
         a_batch: Grams::new(one),
-        batches: batches.normalize(),
-        rest: Grams::new(sack - batches * one),
+        batches,
+        rest: Grams::new((sack - batches * one).max(Decimal::ZERO)),
     })
 }
 
@@ -39,6 +39,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
+    use crate::measure::WeightUnit;
     use crate::standards::figure::dec;
 
     #[test]
@@ -60,6 +61,10 @@ mod tests {
             reach(Grams::new(dec("37.49")), share, Grams::whole(15_000)).expect("none").batches,
             dec("0")
         );
+        // A pound of cure at 4 oz to 100 lb is four times that.
+        let pound = |pounds: i64| Grams::of(Decimal::from(pounds), WeightUnit::Pound);
+        let four = reach(pound(1), share, pound(100)).expect("a pound");
+        assert_eq!((four.batches, four.rest), (dec("4"), Grams::ZERO));
         assert!(reach(Grams::whole(1), Percent::ZERO, Grams::whole(1)).is_err());
         assert!(reach(Grams::whole(1), share, Grams::ZERO).is_err());
         assert!(reach(Grams::whole(-1), share, Grams::whole(1)).is_err());
@@ -73,7 +78,8 @@ mod tests {
             let batch = Grams::new(Decimal::new(batch, 2));
             let found = reach(sack, share, batch).unwrap();
             let used = found.batches * share.fraction() * batch.decimal();
-            prop_assert!((used + found.rest.decimal() - sack.decimal()).abs() <= dec("0.005"));
+            let hair = dec("0.01") + dec("0.005") * found.batches * share.fraction();
+            prop_assert!((used + found.rest.decimal() - sack.decimal()).abs() <= hair);
         }
     }
 }

@@ -18,6 +18,7 @@ mod hanging;
 mod house_rules;
 mod labels;
 mod lots;
+mod oracle;
 mod people;
 mod published;
 mod receiving;

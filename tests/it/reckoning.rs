@@ -2,7 +2,7 @@
 
 use axum::http::StatusCode;
 
-use crate::shop::{Cast, Page, Shop};
+use crate::shop::{Cast, Page, Shop, goes_to};
 
 const PAGES: [&str; 8] = ["ppm", "brine", "belly", "blend", "days", "sack", "links", "water"];
 
@@ -87,16 +87,18 @@ async fn ppm_of_a_cure_by_every_method_and_in_every_expression() {
     ] {
         assert_eq!(figure(&asked(&shop, "ppm", query).await, "Ingoing nitrite"), says, "{query}");
     }
-    let both = asked(
-        &shop,
-        "ppm",
-        "method=pumped+or+massaged&pickle=1+kg&taken=10&cure=16&nitrite=6.25&cover_cure=32&cover_nitrite=6.25\
-         &cover_nitrate=4&cover_pickle=1+kg&cover_taken=2",
-    )
-    .await;
+    let cover = "method=pumped+or+massaged&pickle=1+kg&taken=10&cure=16&nitrite=6.25&cover_cure=32&cover_nitrite=6.25\
+                 &cover_nitrate=4&cover_pickle=1+kg&cover_taken=2";
+    let both = asked(&shop, "ppm", &format!("{cover}&wanted=120")).await;
     assert_eq!(figure(&both, "Ingoing nitrite"), "140 ppm");
     assert_eq!(figure(&both, "Ingoing nitrate"), "26 ppm");
     assert_eq!(fact(&both, "From the cover pickle"), "40 ppm");
+    // 120 less the cover's 40 are 80 of the pump's 100: 12.8 of its 16 g.
+    assert_eq!(figure(&both, "Cure for 120 ppm"), "12.8 g");
+    assert_eq!(fact(&both, "To leave out for 120 ppm"), "3.2 g");
+    let over = asked(&shop, "ppm", &format!("{cover}&wanted=39")).await;
+    assert!(over.one(".notice.late").contains("cover pickle alone gives 40 ppm"));
+    assert_eq!(figure(&over, "Cure for 39 ppm"), "0 g");
     let colour =
         asked(&shop, "ppm", "meat=100+lb&accelerator=7/8+oz&accelerator_as=sodium+erythorbate").await;
     assert_eq!(figure(&colour, "Ingoing sodium erythorbate"), "547 ppm");
@@ -213,4 +215,24 @@ async fn the_other_sums_come_out_as_published_or_as_practice_says() {
     assert!(water.one("main").contains("never replaces a meter"));
     let weak = asked(&shop, "water", "salt=1&moisture=65").await;
     assert_eq!(figure(&weak, "Water activity by salt alone"), "no bound");
+}
+
+#[tokio::test]
+async fn a_batch_says_when_it_cures_for_less_than_practice_and_what_its_pieces_are_to_weigh() {
+    let loins = crate::batches::loins().await;
+    assert!(!loins.page().await.text.contains("Days and weight of the cure"), "no piece yet");
+    loins.cured().await;
+    let page = loins.page().await;
+    let row = page.all("table:has(td[data-name='Expected after it']) tbody tr:first-child > *");
+    // Two loins of 2,000 and 1,600 g share 99 g of salt and 9 g of cure by their weight.
+    assert_eq!(row[1..5], ["2.000 kg", "60 g", "2.060 kg", "not weighed yet"], "{row:?}");
+    // 2,000 g are 4.41 lb, nine days of practice; the recipe cures for fourteen.
+    assert!(page.all(".notice.late").iter().all(|text| !text.contains("common practice")));
+    assert_eq!(loins.shop.verify().await.findings, []);
+    let heavy = crate::batches::loins().await;
+    goes_to(&heavy.muscle("3500").await);
+    let says = heavy.page().await.all(".notice.late").join(" ");
+    // 7.72 lb at two days each.
+    assert!(says.contains("cures for 14 days") && says.contains("16 days at the least"), "{says}");
+    assert!(says.contains("stops nothing"), "{says}");
 }

@@ -6,6 +6,7 @@ pub mod brine;
 pub mod days;
 pub mod index;
 pub mod links;
+pub mod panel;
 pub mod ppm;
 pub mod sack;
 pub mod water;

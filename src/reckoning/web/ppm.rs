@@ -14,7 +14,7 @@ use crate::standards::BadFigure;
 use crate::standards::curing::{
     self, Accelerator, Cure, Cured, Ingoing, Method, NitrateAs, NitriteAs, PumpedAndCovered, Stated, Strength,
 };
-use crate::web::parts::{Choice, Figure};
+use crate::web::parts::{Choice, Figure, Notice};
 use crate::web::{App, Area, Frame, Me, Query, Reader, Shop, page};
 
 const METHODS: [Method; 6] = [
@@ -185,6 +185,8 @@ fn answer(shop: &Shop, asked: &Asked) -> Result<Answer, BadFigure> {
     let mut answer = Answer { says: super::DECIDES, ..Answer::default() };
     let method = asked.way.method();
     let mut said = None;
+    // What the cover gives of the salt that is wanted: the pump is left the rest.
+    let mut cover_gives = (Decimal::ZERO, Decimal::ZERO);
     if let Some(weight) = asked.cure {
         let cure = [Cure::stated(weight.decimal(), asked.pack)?];
         let (nitrite, nitrate) = (curing::nitrite(&cure, asked.way)?, curing::nitrate(&cure, asked.way)?);
@@ -195,6 +197,7 @@ fn answer(shop: &Shop, asked: &Asked) -> Result<Answer, BadFigure> {
             Some((nitrites, nitrates)) => {
                 answer.fact("From the pump", close(nitrites.pumped.exact));
                 answer.fact("From the cover pickle", close(nitrites.cover.exact));
+                cover_gives = (nitrites.cover.exact, nitrates.cover.exact);
                 (total(&nitrite, Some(&nitrites)), total(&nitrate, Some(&nitrates)))
             }
             None => (nitrite.exact, nitrate.exact),
@@ -213,7 +216,7 @@ fn answer(shop: &Shop, asked: &Asked) -> Result<Answer, BadFigure> {
         said.get_or_insert(one);
     }
     if let Some(wanted) = asked.wanted {
-        turned_round(shop, asked, wanted, &mut answer)?;
+        turned_round(shop, asked, wanted, cover_gives, &mut answer)?;
     }
     answer.how("Reckoned as", method.words());
     answer.how("Base", method.basis().words());
@@ -256,14 +259,27 @@ fn covered(cure: &[Cure], way: Cured, cover: &Cover) -> Result<Option<Both>, Bad
 }
 
 /// The cure for the wanted ppm of nitrite, or of nitrate where the cure has no nitrite.
-fn turned_round(shop: &Shop, asked: &Asked, wanted: Ppm, answer: &mut Answer) -> Result<(), BadFigure> {
+/// What a cover pickle gives already is taken off first.
+fn turned_round(
+    shop: &Shop,
+    asked: &Asked,
+    wanted: Ppm,
+    cover: (Decimal, Decimal),
+    answer: &mut Answer,
+) -> Result<(), BadFigure> {
     let one = Cure::stated(Decimal::ZERO, asked.pack)?;
-    let (fraction, salt) = if one.nitrite().is_zero() {
-        (one.nitrate(), "sodium nitrate")
+    let (fraction, salt, cover) = if one.nitrite().is_zero() {
+        (one.nitrate(), "sodium nitrate", cover.1)
     } else {
-        (one.nitrite(), "sodium nitrite")
+        (one.nitrite(), "sodium nitrite", cover.0)
     };
-    let dose = curing::cure_for(wanted.decimal(), fraction, asked.way)?;
+    if cover > wanted.decimal() {
+        let says =
+            format!("The cover pickle alone gives {}, more than the {wanted}\u{a0}ppm wanted.", close(cover));
+        answer.notices.push(Notice::new("late", says));
+    }
+    let left = (wanted.decimal() - cover).max(Decimal::ZERO);
+    let dose = curing::cure_for(left, fraction, asked.way)?;
     let name = format!("Cure for {wanted}\u{a0}ppm");
     answer.figure(super::small(&name, Grams::new(dose)));
     let weigh = super::weighable(shop, dose)?;
@@ -273,7 +289,7 @@ fn turned_round(shop: &Shop, asked: &Asked, wanted: Ppm, answer: &mut Answer) ->
     );
     answer.fact("Wanted", format!("{wanted}\u{a0}ppm as {salt}, {}", asked.way.method().basis().words()));
     if let Some(weighed) = asked.cure {
-        let less = curing::less(weighed.decimal(), wanted.decimal(), fraction, asked.way)?;
+        let less = curing::less(weighed.decimal(), left, fraction, asked.way)?;
         let less = Grams::new(less);
         let says = if less.is_zero() { "nothing: it is not above it".to_owned() } else { less.metric() };
         answer.fact(format!("To leave out for {wanted}\u{a0}ppm"), says);
