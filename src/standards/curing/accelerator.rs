@@ -30,7 +30,7 @@ impl Accelerator {
         }
     }
 
-    /// Molar mass, g/mol, from standard atomic weights: C6H7NaO6 and C6H8O6.
+    /// Molar mass, g/mol, from standard atomic weights: `C6H7NaO6` and `C6H8O6`.
     pub const fn molar_mass(self) -> Decimal {
         match self {
             Self::SodiumAscorbate | Self::SodiumErythorbate => Decimal::from_parts(198_106, 0, 0, false, 3),

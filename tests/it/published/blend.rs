@@ -19,9 +19,9 @@ pub fn figures() -> Vec<Published> {
     let bin = |lean| Bin { on_hand: Grams::whole(1000), lean: Percent::new(lean) };
     let bins = nearest(&[bin(dec!(10)), bin(dec!(25))], Grams::whole(1000), Percent::new(dec!(20))).unwrap();
     let hundred = |share: Decimal| printed(share * dec!(100), 2);
-    let outside = |target| match two(Percent::new(dec!(10)), Percent::new(dec!(25)), Percent::new(target)) {
-        Ok(_) => "an answer",
-        Err(_) => "no answer",
+    let outside = |target| {
+        let blend = two(Percent::new(dec!(10)), Percent::new(dec!(25)), Percent::new(target));
+        blend.map_or("no answer", |_| "an answer")
     };
     vec![
         figure(
