@@ -3,8 +3,13 @@
 
 mod blend;
 mod brine;
+mod cooling;
 mod curing;
 mod fermentation;
+mod instruments;
+mod sanitizer;
+mod shelf_stability;
+mod trichinella;
 mod units;
 mod water;
 mod yields;
@@ -42,6 +47,11 @@ fn printed(figure: Decimal, places: u32) -> String {
 /// What DEVELOPERS.md calls the subject, and its figures.
 const SUBJECTS: &[(&str, fn() -> Vec<Published>)] = &[
     ("Ingoing nitrite and nitrate", curing::figures),
+    ("Treatment against Trichinella", trichinella::figures),
+    ("Sanitizer", sanitizer::figures),
+    ("Shelf stability", shelf_stability::figures),
+    ("Cooling", cooling::figures),
+    ("Instruments", instruments::figures),
     ("Degree-hours of fermentation", fermentation::figures),
     ("Brine and pump", brine::figures),
     ("Lean and fat", blend::figures),
