@@ -20,8 +20,14 @@ mod figure;
 /// A recipe as proportions: of the meat block, of the whole, of the brine.
 pub mod formula;
 
+/// What goes into the meat by every method, in sodium and in potassium salts, and the ppm of it on any base.
+pub mod ingoing;
+
 /// What a carcass cost, shared over the cuts that it gave.
 pub mod joint_cost;
+
+/// Limits on what goes into cured meat, by jurisdiction and day, and how a figure stands to them.
+pub mod limits;
 
 /// A recipe's proportions as weights, and what the scale's division does to them.
 pub mod scaling;
