@@ -17,7 +17,7 @@ use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
-    batches, block, checks, costs, deviations, dispatch, entries, hanging, labels, lots, people, receiving,
+    batches, block, checks, costs, deviations, dispatch, entries, hanging, labels, limits, lots, people, receiving,
     recipes, setup, start, today, trace, yields,
 };
 
@@ -30,6 +30,7 @@ pub fn kinds() -> Kinds {
         receiving::KINDS,
         costs::KINDS,
         block::KINDS,
+        limits::KINDS,
         recipes::KINDS,
         batches::KINDS,
         checks::KINDS,
@@ -68,6 +69,7 @@ pub fn router(app: App) -> Router {
         .merge(receiving::routes())
         .merge(costs::routes())
         .merge(block::routes())
+        .merge(limits::routes())
         .merge(recipes::routes())
         .merge(batches::routes())
         .merge(checks::routes())

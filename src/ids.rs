@@ -86,6 +86,8 @@ ids! {
     LabelSizeId at "/setup/labels";
     /// A limit that readings are held against.
     LimitId at "/checks/limits";
+    /// A limit of the shop's own on what goes into cured meat.
+    CuringLimitId at "/limits/own";
     /// A reading held against a limit.
     CheckId at "/checks/records";
     /// A check out of limits and what was done about it.

@@ -56,6 +56,9 @@ pub mod costs;
 /// Breaking down at the block.
 pub mod block;
 
+/// Limits on what goes into cured meat: whose the shop holds itself to, and its own.
+pub mod limits;
+
 /// Formulas by proportion, in versions.
 pub mod recipes;
 

@@ -3,6 +3,7 @@
 
 pub mod db;
 mod due;
+mod found;
 pub mod entry;
 pub mod web;
 
@@ -13,6 +14,7 @@ use crate::book::Kind;
 use crate::web::App;
 
 pub use due::{Due, due};
+pub use found::cure_found;
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[

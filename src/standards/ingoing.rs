@@ -145,6 +145,15 @@ impl Curing {
         Self { way, pump: Percent::ZERO, pick_up: Percent::ZERO }
     }
 
+    /// How much of what was weighed out meets the meat, as a factor: all of it, but of a pickle that is pumped or picked up
+    /// only so much of the green weight.
+    pub fn share_of(self, meat: Decimal, pickle: Decimal) -> Decimal {
+        match self.takes_up() {
+            Ok(Some(share)) if !pickle.is_zero() => share.fraction() * meat / pickle,
+            _ => Decimal::ONE,
+        }
+    }
+
     /// What the meat takes up of a pickle, per cent of its green weight; none where that is not how it is reckoned.
     fn takes_up(self) -> Result<Option<Percent>, BadFigure> {
         let pump = || figure::share(self.pump, "pump").map(|_| self.pump);

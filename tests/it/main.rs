@@ -17,6 +17,7 @@ mod golden;
 mod hanging;
 mod house_rules;
 mod labels;
+mod limits;
 mod lots;
 mod people;
 mod published;

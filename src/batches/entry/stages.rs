@@ -3,12 +3,13 @@
 use serde::{Deserialize, Serialize};
 use time::{Duration, OffsetDateTime};
 
+use super::formulation;
 use super::standing::Standing;
 use crate::book::{Effects, Entry, Line, Say};
 use crate::error::Refusal;
 use crate::ids::{BatchId, LotId, Named, PlaceId};
 use crate::measure::{Grams, LotCode, Percent};
-use crate::recipes::{RecipeStep, Stage};
+use crate::recipes::{RecipeStep, Role, Stage};
 
 /// A batch enters a stage. `batch.staged`
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -111,7 +112,12 @@ fn current_step(batch: &Standing) -> Option<&RecipeStep> {
 }
 
 /// A stage follows the one before it in time, and what the recipe does not plan has a reason. `at` is when it began.
-pub fn stage(staged: BatchStaged, batch: &Standing, at: OffsetDateTime) -> Result<BatchStaged, Refusal> {
+pub fn stage(
+    staged: BatchStaged,
+    batch: &Standing,
+    at: OffsetDateTime,
+    say: Say,
+) -> Result<BatchStaged, Refusal> {
     if !Stage::PLANNED.contains(&staged.stage) {
         return Err(Refusal::at("stage", "Choose the stage that it enters."));
     }
@@ -123,6 +129,9 @@ pub fn stage(staged: BatchStaged, batch: &Standing, at: OffsetDateTime) -> Resul
         return Err(Refusal::at("when", message));
     }
     made_so_far(&staged, batch)?;
+    if batch.laid_on.is_some() || batch.weighings.iter().any(|one| one.role == Role::Cure) {
+        formulation::goes_on(batch, batch.laid_on, &staged.reason, say)?;
+    }
     if !staged.reason.is_empty() {
         return Ok(staged);
     }

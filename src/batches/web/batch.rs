@@ -10,10 +10,11 @@ use sqlx::PgConnection;
 use super::tables::{self, IngredientRow, MeatRow, PieceRow};
 use super::{cure, ingredients, meat, numbers, release, stage, stuff};
 use crate::batches::db;
-use crate::batches::entry::{Actual, Next, Standing, early, next, next_step};
+use crate::batches::entry::{self, Actual, Next, Standing, early, next, next_step};
 use crate::book;
 use crate::error::{Error, Errors, Result};
 use crate::ids::BatchId;
+use crate::limits::{self, HeldRow};
 use crate::recipes::{NITRITE, Stage, lasts};
 use crate::rights::Right;
 use crate::web::ledger::{self, Style};
@@ -82,6 +83,9 @@ struct BatchPage {
     /// What later rooms add, each a section of HTML.
     panels: Vec<String>,
     lines: Vec<Line>,
+    held: Vec<HeldRow>,
+    none_held: &'static str,
+    not_said: &'static str,
     unknown: bool,
     cures: bool,
     nitrite: &'static str,
@@ -153,10 +157,10 @@ async fn draw(
     let id = batch.batch;
     let weighed = db::ingredients(conn, id).await?;
     let taken = db::meat(conn, id).await?;
-    let laid_on = db::laid_on(conn, id).await?;
     let stages = db::stages(conn, id).await?;
     let entries = book::db::about(conn, id.0, LINES).await?;
-    let actual = numbers::actual(batch, &weighed, laid_on);
+    let actual = entry::actual(batch, batch.laid_on);
+    let held = numbers::held(batch, &actual);
     let style = Style { days: true, strike: me.may(Right::Cure), ..Style::default() };
     let page = BatchPage {
         frame: Frame::new(app, me, Area::Batches),
@@ -173,12 +177,15 @@ async fn draw(
         weigh_in: batch.stage.is_of_pieces() && me.may(Right::Hang),
         others: others(me, batch, act),
         meat: tables::meat_rows(&me.shop, batch, &taken, |_| String::new()),
-        ingredients: tables::ingredient_rows(&me.shop, batch, &weighed),
+        ingredients: tables::ingredient_rows(&me.shop, batch, &weighed, me.may(Right::Cure)),
         pieces: tables::piece_rows(&me.shop, batch),
         whole: batch.kind.is_whole_muscle(),
         steps: steps(me, batch, &stages),
         panels: panels(app, me, id).await?,
         lines: ledger::lines(&app.book.kinds, me, &entries, style)?,
+        none_held: numbers::none_held(batch, &held),
+        held,
+        not_said: limits::NOT_SAID,
         unknown: actual == Actual::Unknown,
         cures: actual != Actual::NoCure,
         nitrite: NITRITE,

@@ -89,7 +89,7 @@ async fn sign(app: &App, me: &Me, id: BatchId, form: &Form<StageForm>) -> Result
         reason: typed.reason,
     };
     let at = pen.next().happened_at;
-    pen.append(entry::stage(staged, &batch, at)?).await?;
+    pen.append(entry::stage(staged, &batch, at, me.shop.say())?).await?;
     pen.commit().await
 }
 

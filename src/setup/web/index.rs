@@ -54,6 +54,12 @@ pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
             words: "What is expected of a carcass, a shoulder, a leg, and where each cut goes.",
         },
         Tile {
+            href: "/limits",
+            name: "Limits of curing",
+            big: String::new(),
+            words: "Whose limits on nitrite and nitrate the shop holds itself to, and its own.",
+        },
+        Tile {
             href: "/setup/shop",
             name: "The shop",
             big: me.shop.currency.to_string(),

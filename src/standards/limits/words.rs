@@ -27,7 +27,6 @@ macro_rules! words {
         }
     };
 }
-pub(in crate::standards) use words;
 
 words! {
     /// Whose law a set of limits is.

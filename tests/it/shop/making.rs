@@ -65,6 +65,7 @@ pub fn line(role: Role, item: &Named<ItemId>, percent: Decimal) -> RecipeLine {
         tolerance: Percent::new(Decimal::new(role.usual_tolerance(), 2)),
         salt: None,
         sugar: None,
+        accelerator: None,
     }
 }
 
@@ -223,6 +224,7 @@ impl Shop {
             lot: Named::new(trim.lot, trim.code.to_string()),
             item: trim.item.clone(),
             weight: Grams::whole(2_000),
+            exact: None,
             line: Some(1),
         })
         .await;
@@ -308,6 +310,11 @@ impl Shop {
             target_loss: Some(Percent::new(dec!(35))),
             weigh_every: Some(7),
             note: String::new(),
+            way: None,
+            pump: None,
+            pick_up: None,
+            falls_under: None,
+            moisture: None,
             lines,
             steps,
         };
@@ -354,6 +361,7 @@ impl Shop {
             code,
             product: begun.product.clone(),
             weight,
+            exact: None,
             place: place.clone(),
             line: None,
             target_loss: Some(Percent::new(dec!(35))),
@@ -384,6 +392,7 @@ impl Shop {
             item: item.clone(),
             lot: Some(from.named()),
             weight: Grams::new(grams),
+            exact: None,
             target: Grams::new(grams),
             tolerance: Percent::new(Decimal::new(role.usual_tolerance(), 2)),
             more_follows: false,
@@ -391,6 +400,8 @@ impl Shop {
             reason: String::new(),
             nitrite,
             nitrate: None,
+            nitrite_salt: None,
+            nitrate_salt: None,
         })
         .await;
     }
