@@ -343,7 +343,7 @@ async fn ounces_pass_exactly_at_the_limit_and_a_thousandth_of_a_gram_more_does_n
     let page = story.shop.get(Cast::Curer, &path).await;
     assert!(page.one("table.held tbody tr").contains("within"));
     // Struck from its row, it is weighed again.
-    let strike = super::batches::hrefs(&page, "td a.strike").into_iter().last().unwrap();
+    let strike = super::batches::hrefs(&page, "td a.again").into_iter().last().unwrap();
     goes_to(&story.shop.post(Cast::Curer, &strike, &[("reason", "wrong scale")]).await);
     let more = story.weigh(&path, "3", story.larder.cure_lot, "113.3990", &[]).await;
     assert!(more.error_at("weight").contains("156.25 ppm is the most"), "{:?}", more.all(".error"));

@@ -9,6 +9,7 @@ use crate::batches::entry::{
     PiecesReleased,
 };
 use crate::book::{Project, Seq, Written};
+use crate::deviations::{self, On};
 use crate::error::Result;
 use crate::ids::{BatchId, ItemId, LotId};
 use crate::measure::{ExactGrams, Grams, Percent};
@@ -173,15 +174,21 @@ impl Project for IngredientWeighed {
             self.nitrite_salt.map(Alkali::word),
             self.nitrate_salt.map(Alkali::word)
         )
-        .execute(db)
+        .execute(&mut *db)
         .await?;
-        Ok(())
+        match &self.deviation {
+            Some(opened) => deviations::open(db, opened, On::Batch(self.batch), at).await,
+            None => Ok(()),
+        }
     }
 
     async fn unapply(&self, db: &mut PgConnection, at: &Written, by: Seq) -> Result<()> {
         query!("UPDATE batch_ingredient SET struck_by = $2 WHERE seq = $1", at.seq as Seq, by as Seq)
-            .execute(db)
+            .execute(&mut *db)
             .await?;
+        if self.deviation.is_some() {
+            deviations::unopen(db, at, by).await?;
+        }
         Ok(())
     }
 }

@@ -102,7 +102,8 @@ pub fn weigh(
     });
     let Actual::Known(goes_in) = of(batch, &all, None) else { return Ok(Limited::Within) };
     let brings = put(&line.line, Decimal::ZERO, weighed.brings()).brings;
-    for one in judged(batch, &goes_in).iter().filter(|one| one.stands == Stands::Over) {
+    let found = judged(batch, &goes_in);
+    if let Some(one) = found.iter().find(|one| one.stands == Stands::Over) {
         let change = change(one, &goes_in, brings, weighed.typed(), division, say);
         return Err(Refusal::at("weight", format!("{}. {change}", over(one))));
     }
@@ -110,7 +111,7 @@ pub fn weigh(
     if !speaks || weighed.more_follows || cures_to_come(batch, weighed, division) {
         return Ok(Limited::Within);
     }
-    answered(&judged(batch, &goes_in), &weighed.reason)
+    answered(&found, &weighed.reason)
 }
 
 /// Whether another cure of the recipe is still to be weighed.

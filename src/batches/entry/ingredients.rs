@@ -3,12 +3,14 @@
 
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
+use uuid::Uuid;
 
 use super::formulation::{self, Limited};
 use super::standing::{LineStanding, Standing};
 use crate::book::{Account, Effects, Entry, Line, Lot, Say};
 use crate::error::Refusal;
-use crate::ids::{BatchId, ItemId, LotId, Named};
+use crate::deviations::entry::Opened;
+use crate::ids::{BatchId, DeviationId, ItemId, LotId, Named};
 use crate::measure::{ExactGrams, Grams, Percent};
 use crate::recipes::{Role, words};
 use crate::standards::ingoing::Brings;
@@ -59,6 +61,10 @@ pub struct IngredientWeighed {
     /// The salt that the pack states its nitrate in; sodium where it is none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub nitrate_salt: Option<Alkali>,
+    /// The deviation that a salt outside its tolerance opens on its batch. It holds no lot: the batch goes on, and what was
+    /// found is answered among the deviations.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub deviation: Option<Opened>,
 }
 
 impl IngredientWeighed {
@@ -97,7 +103,11 @@ impl Entry for IngredientWeighed {
             Some(lot) => Effects::none().take(lot.id, self.weight),
             None => Effects::none().account(Account::Water, None, -self.weight),
         };
-        effects.give(self.mix, self.weight).about(self.batch)
+        let effects = effects.give(self.mix, self.weight).about(self.batch);
+        match &self.deviation {
+            Some(opened) => opened.speak(effects),
+            None => effects,
+        }
     }
 
     fn line(&self, say: &Say) -> Line {
@@ -128,12 +138,14 @@ pub fn judge(weighed: Grams, target: Grams, tolerance: Percent, division: Grams)
 
 /// An ingredient goes in from a lot that holds it and is what the recipe asks for. `division` is that of the small scale.
 ///
-/// Fills in the verdict.
+/// Fills in the verdict, and the deviation that a salt outside its tolerance opens. `entry` is the id of the entry that it
+/// will be.
 pub fn weigh(
     mut weighed: IngredientWeighed,
     batch: &Standing,
     lot: Option<&Lot>,
     division: Grams,
+    entry: Uuid,
     say: &Say,
 ) -> Result<IngredientWeighed, Refusal> {
     batch.takes_more()?;
@@ -152,6 +164,19 @@ pub fn weigh(
     };
     if weighed.verdict == Verdict::Outside {
         outside(&weighed, line, total, *say)?;
+    }
+    if weighed.verdict == Verdict::Outside && line.line.role == Role::Salt {
+        weighed.deviation = Some(Opened {
+            deviation: DeviationId::made_by(entry),
+            what: format!(
+                "Batch {}: {} of {} weighed, {} asked",
+                batch.code,
+                say.weight(total),
+                line.line.item.name,
+                say.weight(line.target)
+            ),
+            lots: Vec::new(),
+        });
     }
     let answers = formulation::weigh(&weighed, line, batch, division, *say)?;
     if weighed.verdict == Verdict::Within && answers == Limited::Within {

@@ -137,8 +137,10 @@ async fn sign(app: &App, me: &Me, id: BatchId, form: &Form<WeighForm>) -> Result
         nitrate: strength.map(|one| one.nitrate),
         nitrite_salt: strength.map(|one| one.nitrite_salt).filter(|salt| *salt == Alkali::Potassium),
         nitrate_salt: strength.map(|one| one.nitrate_salt).filter(|salt| *salt == Alkali::Potassium),
+        deviation: None,
     };
-    let weighed = entry::weigh(weighed, &batch, lot.as_ref(), me.shop.small_division, &me.shop.say())?;
+    let (division, say) = (me.shop.small_division, me.shop.say());
+    let weighed = entry::weigh(weighed, &batch, lot.as_ref(), division, pen.next().id, &say)?;
     pen.append(weighed).await?;
     pen.commit().await
 }

@@ -402,6 +402,7 @@ impl Shop {
             nitrate: None,
             nitrite_salt: None,
             nitrate_salt: None,
+            deviation: None,
         })
         .await;
     }

@@ -20,6 +20,7 @@ const SAY: Say = Say { system: UnitSystem::Metric };
 const MORNING: OffsetDateTime = datetime!(2026-11-24 09:40 UTC);
 /// What the shop's small scale shows.
 const DIVISION: Decimal = dec!(0.1);
+const ENTRY: Uuid = Uuid::from_u128(500);
 
 fn grams(text: &str) -> Grams {
     Grams::new(text.parse().expect("a decimal"))
@@ -138,12 +139,13 @@ fn weighed(n: u16, role: Role, weight: &str) -> IngredientWeighed {
         nitrate: None,
         nitrite_salt: None,
         nitrate_salt: None,
+        deviation: None,
     }
 }
 
 fn try_weigh(entry: IngredientWeighed, batch: &Standing) -> Result<IngredientWeighed, crate::error::Refusal> {
     let from = lot(20, u128::from(entry.line), Form::Ingredient, "5000");
-    weigh(entry, batch, Some(&from), Grams::new(DIVISION), &SAY)
+    weigh(entry, batch, Some(&from), Grams::new(DIVISION), ENTRY, &SAY)
 }
 
 #[test]
@@ -159,6 +161,8 @@ fn salt_outside_its_tolerance_needs_a_reason_and_its_line_says_so() {
     let signed = IngredientWeighed { reason: "last of the sack".into(), ..weighed(2, Role::Salt, "260") };
     let signed = try_weigh(signed, &salami()).expect("signed with its reason");
     assert_eq!(signed.line(&SAY).alarm, Some("outside tolerance"));
+    let opened = signed.deviation.expect("salt outside its tolerance is a deviation");
+    assert!(opened.what.contains("26328-01") && opened.lots.is_empty(), "{}", opened.what);
 }
 
 #[test]
@@ -194,16 +198,16 @@ fn a_cure_can_come_from_two_lots_that_together_weigh_the_target() {
 #[test]
 fn an_ingredient_comes_from_a_lot_of_that_very_thing() {
     let other = lot(20, 99, Form::Ingredient, "5000");
-    let refusal = weigh(weighed(2, Role::Salt, "250"), &salami(), Some(&other), Grams::new(DIVISION), &SAY);
+    let refusal = weigh(weighed(2, Role::Salt, "250"), &salami(), Some(&other), Grams::new(DIVISION), ENTRY, &SAY);
     assert_eq!(refusal.expect_err("another thing").field, "lot");
-    let refusal = weigh(weighed(2, Role::Salt, "250"), &salami(), None, Grams::new(DIVISION), &SAY);
+    let refusal = weigh(weighed(2, Role::Salt, "250"), &salami(), None, Grams::new(DIVISION), ENTRY, &SAY);
     assert_eq!(refusal.expect_err("no lot").field, "lot");
 }
 
 #[test]
 fn a_held_lot_is_not_used() {
     let held = Lot { held: Some("torn sack".into()), ..lot(20, 2, Form::Ingredient, "5000") };
-    let refusal = weigh(weighed(2, Role::Salt, "250"), &salami(), Some(&held), Grams::new(DIVISION), &SAY);
+    let refusal = weigh(weighed(2, Role::Salt, "250"), &salami(), Some(&held), Grams::new(DIVISION), ENTRY, &SAY);
     assert!(refusal.expect_err("on hold").message.contains("torn sack"));
 }
 
