@@ -17,8 +17,8 @@ use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
-    batches, block, checks, costs, deviations, dispatch, entries, hanging, labels, limits, lots, people, receiving,
-    recipes, setup, start, today, trace, yields,
+    batches, block, checks, costs, deviations, dispatch, entries, hanging, labels, limits, lots, people,
+    receiving, recipes, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.

@@ -29,10 +29,15 @@ fn found(batch: &Standing, made: Vec<Seq>) -> Found {
         return Found::not_yet(format!("{} is not weighed.", line.line.item.name));
     }
     if !done {
-        let what = if batch.kind.is_whole_muscle() { "The cure is not on the pieces." } else { "The mix is not stuffed." };
+        let what = if batch.kind.is_whole_muscle() {
+            "The cure is not on the pieces."
+        } else {
+            "The mix is not stuffed."
+        };
         return Found::not_yet(what);
     }
-    let mut by: Vec<Seq> = batch.weighings.iter().filter(|one| one.brings.is_some()).map(|one| one.seq).collect();
+    let mut by: Vec<Seq> =
+        batch.weighings.iter().filter(|one| one.brings.is_some()).map(|one| one.seq).collect();
     by.extend(made);
     by.sort();
     let goes_in = match entry::actual(batch, batch.laid_on) {

@@ -3,8 +3,8 @@
 
 pub mod db;
 mod due;
-mod found;
 pub mod entry;
+mod found;
 pub mod web;
 
 use axum::Router;

@@ -91,8 +91,7 @@ pub struct InForce {
 /// is held to the first that was.
 pub async fn in_force(db: &mut PgConnection, day: Date, at: OffsetDateTime) -> Result<InForce> {
     let adopted = adopted(db, at).await?;
-    let on: Vec<String> =
-        switches(db).await?.into_iter().filter(|one| one.on).map(|one| one.key).collect();
+    let on: Vec<String> = switches(db).await?.into_iter().filter(|one| one.on).map(|one| one.key).collect();
     let mut held = Vec::new();
     if let Some(jurisdiction) = adopted {
         let set = shipped(jurisdiction).map_err(anyhow::Error::from)?;
@@ -157,9 +156,13 @@ pub async fn own(db: &mut PgConnection) -> Result<Vec<CuringLimitWritten>> {
     let unknown = |word: &str| anyhow::anyhow!("a limit of the shop's own says {word}");
     let mut all = Vec::new();
     for row in rows.fetch_all(db).await? {
-        let way = row.way.as_deref().map(|word| word.parse::<Way>().map_err(|()| unknown(word))).transpose()?;
-        let product =
-            row.product.as_deref().map(|word| word.parse::<Product>().map_err(|()| unknown(word))).transpose()?;
+        let way =
+            row.way.as_deref().map(|word| word.parse::<Way>().map_err(|()| unknown(word))).transpose()?;
+        let product = row
+            .product
+            .as_deref()
+            .map(|word| word.parse::<Product>().map_err(|()| unknown(word)))
+            .transpose()?;
         all.push(CuringLimitWritten {
             limit: row.id,
             name: row.name,

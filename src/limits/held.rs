@@ -43,9 +43,14 @@ pub fn judge<'a>(all: &'a [Held], product: Product, goes_in: &GoesIn) -> Vec<Jud
     let speak = |held: &&Held| {
         held.limit.measured == Measured::Ingoing && held.limit.holds_for(goes_in.way(), product)
     };
-    let replaced: Vec<&String> =
-        all.iter().filter(speak).filter_map(|held| held.own.as_ref()).flat_map(|own| &own.instead_of).collect();
-    let judged = all.iter().filter(speak).filter(|held| held.own.is_some() || !replaced.contains(&&held.limit.key));
+    let replaced: Vec<&String> = all
+        .iter()
+        .filter(speak)
+        .filter_map(|held| held.own.as_ref())
+        .flat_map(|own| &own.instead_of)
+        .collect();
+    let judged =
+        all.iter().filter(speak).filter(|held| held.own.is_some() || !replaced.contains(&&held.limit.key));
     judged
         .map(|held| {
             let figure = held.limit.figure(goes_in);
@@ -73,7 +78,8 @@ mod tests {
     }
 
     fn goes_in(nitrite: Decimal, nitrate: Decimal) -> GoesIn {
-        let brings = Brings { nitrite: Percent::new(nitrite), nitrate: Percent::new(nitrate), ..Brings::NOTHING };
+        let brings =
+            Brings { nitrite: Percent::new(nitrite), nitrate: Percent::new(nitrate), ..Brings::NOTHING };
         let put = Put { weight: dec!(2.5), brings };
         GoesIn::new(Curing::plain(Way::DryCured), dec!(1000), &[put], None).expect("figures")
     }
@@ -92,7 +98,8 @@ mod tests {
     #[test]
     fn a_looser_limit_of_the_shops_own_stands_instead_of_the_one_that_it_is_looser_than() {
         let mut all = adopted();
-        let mut limit = all.iter().find(|held| held.limit.key == "us-bacon-dry-nitrite").expect("a row").limit.clone();
+        let mut limit =
+            all.iter().find(|held| held.limit.key == "us-bacon-dry-nitrite").expect("a row").limit.clone();
         limit.key = "own".into();
         limit.most = Some(crate::measure::Ppm::new(dec!(220)));
         let own = Own {

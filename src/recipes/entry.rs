@@ -176,7 +176,8 @@ fn errors_of_way(recipe: &RecipeWritten, errors: &mut Errors) {
         return;
     }
     let shares = Percent::ZERO..=Percent::HUNDRED;
-    let some = |share: Option<Percent>| share.is_some_and(|share| share > Percent::ZERO && shares.contains(&share));
+    let some =
+        |share: Option<Percent>| share.is_some_and(|share| share > Percent::ZERO && shares.contains(&share));
     let pumped = matches!(way, Way::Pumped | Way::PumpedAndCovered);
     if pumped && !some(recipe.pump) {
         errors.push(Refusal::at("pump", "Say how much is pumped in, per cent of the green weight."));

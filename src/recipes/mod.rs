@@ -17,7 +17,9 @@ use crate::web::App;
 
 pub use db::{Listed, OnHand, Recipe, listed, on_hand, recipe};
 pub use entry::{Quickens, RecipeLine, RecipeStep};
-pub use ingoing::{ASSUMED_MOISTURE, HANDBOOK, IngoingBoth, goes_in, in_the_water, of_meat, put, salt_in, sugar_in};
+pub use ingoing::{
+    ASSUMED_MOISTURE, HANDBOOK, IngoingBoth, goes_in, in_the_water, of_meat, put, salt_in, sugar_in,
+};
 pub use proportions::Proportions;
 pub use web::{NITRITE, how, lasts, no_limits, of_both, said};
 pub(crate) use words::words;

@@ -210,8 +210,8 @@ impl GoesIn {
     fn put(&mut self, put: &Put) -> Result<(), BadFigure> {
         let weight = figure::not_negative(put.weight, "weight")?;
         let Brings { nitrite, nitrite_salt, nitrate, nitrate_salt, accelerator } = put.brings;
-        let salts = figure::share(nitrite, "nitrite in the cure")?
-            + figure::share(nitrate, "nitrate in the cure")?;
+        let salts =
+            figure::share(nitrite, "nitrite in the cure")? + figure::share(nitrate, "nitrate in the cure")?;
         if salts > Decimal::ONE {
             return Err(BadFigure::OverHundred { what: "nitrite and nitrate in the cure together" });
         }
@@ -242,7 +242,9 @@ impl GoesIn {
         let (on, of) = self.taken;
         match base {
             // The strength of the pickle itself: none of it has met the meat yet.
-            Base::Pickle if self.pickle > Decimal::ZERO => Fraction { above: weight, below: by * self.pickle },
+            Base::Pickle if self.pickle > Decimal::ZERO => {
+                Fraction { above: weight, below: by * self.pickle }
+            }
             _ => Fraction { above: weight * on, below: by * of * self.weight_of(base) },
         }
     }
@@ -310,7 +312,13 @@ impl GoesIn {
     }
 
     /// How much more meat brings a figure down to a limit; none where meat does not change it.
-    pub fn more_meat(&self, substance: Substance, stated: StatedAs, base: Base, most: Ppm) -> Option<Decimal> {
+    pub fn more_meat(
+        &self,
+        substance: Substance,
+        stated: StatedAs,
+        base: Base,
+        most: Ppm,
+    ) -> Option<Decimal> {
         let by_share = matches!(self.way, Way::Pumped | Way::PumpedAndCovered | Way::PickUp);
         if by_share || base == Base::Pickle || most.decimal().is_zero() {
             return None;

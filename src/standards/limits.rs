@@ -84,8 +84,8 @@ impl Limit {
     /// Whether it speaks of this product, made this way.
     pub fn holds_for(&self, way: Way, product: Product) -> bool {
         let way = way.limited_as();
-        let left_out = self.not_for.contains(&product)
-            && (self.not_for_in.is_empty() || self.not_for_in.contains(&way));
+        let left_out =
+            self.not_for.contains(&product) && (self.not_for_in.is_empty() || self.not_for_in.contains(&way));
         (self.ways.is_empty() || self.ways.contains(&way))
             && (self.products.is_empty() || self.products.contains(&product))
             && !left_out

@@ -7,7 +7,9 @@ use time::{Date, OffsetDateTime};
 
 use super::shop::Shop;
 use crate::error::{Errors, Refusal};
-use crate::measure::{self, Celsius, ExactGrams, Grams, Humidity, Money, Percent, Ph, PricePerKg, WaterActivity};
+use crate::measure::{
+    self, Celsius, ExactGrams, Grams, Humidity, Money, Percent, Ph, PricePerKg, WaterActivity,
+};
 
 /// The longest text of one line, in characters.
 pub const LINE: usize = 120;

@@ -135,7 +135,8 @@ async fn strike_pieces(db: &mut PgConnection, at: &Written, by: Seq) -> Result<(
 
 impl Project for MuscleTaken {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
-        insert_meat(db, at, self.batch, self.lot.id, self.line, (self.weight, self.exact), Some(self.piece)).await?;
+        insert_meat(db, at, self.batch, self.lot.id, self.line, (self.weight, self.exact), Some(self.piece))
+            .await?;
         let of = PiecesOf {
             batch: self.batch,
             product: self.product.id,

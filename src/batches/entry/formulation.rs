@@ -117,9 +117,9 @@ pub fn weigh(
 /// Whether another cure of the recipe is still to be weighed.
 fn cures_to_come(batch: &Standing, weighed: &IngredientWeighed, division: Grams) -> bool {
     let cures = batch.ingredients().filter(|line| matches!(line.line.role, Role::Cure | Role::Accelerator));
-    cures.filter(|line| line.n != weighed.line).any(|line| {
-        judge(line.weighed, line.target, line.line.tolerance, division) == Verdict::Outside
-    })
+    cures
+        .filter(|line| line.n != weighed.line)
+        .any(|line| judge(line.weighed, line.target, line.line.tolerance, division) == Verdict::Outside)
 }
 
 fn answered(judged: &[Judged<'_>], reason: &str) -> Result<Limited, Refusal> {

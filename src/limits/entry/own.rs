@@ -87,7 +87,11 @@ impl Entry for CuringLimitWritten {
         let line = Line::new(format!("The shop's own limit {}{retired}", self.name))
             .why(format!("{}{document}", self.reason))
             .figure(band(&self.as_limit()));
-        if self.instead_of.is_empty() || self.retired { line } else { line.alarm("looser than the adopted limits") }
+        if self.instead_of.is_empty() || self.retired {
+            line
+        } else {
+            line.alarm("looser than the adopted limits")
+        }
     }
 }
 
@@ -120,17 +124,23 @@ pub fn write_own(
         return Ok(own);
     }
     if !owner {
-        return Err(Refusal::at("most", "This is looser than the limits in force. Only the owner may set it."));
+        return Err(Refusal::at(
+            "most",
+            "This is looser than the limits in force. Only the owner may set it.",
+        ));
     }
     if own.document.is_empty() {
-        let message = "This is looser than the limits in force. Name the document in which the regulator allows it.";
+        let message =
+            "This is looser than the limits in force. Name the document in which the regulator allows it.";
         return Err(Refusal::at("document", message));
     }
     Ok(own)
 }
 
 fn is_of(substance: Substance, stated: StatedAs) -> bool {
-    use StatedAs::{NitrateIon, NitriteIon, PotassiumNitrate, PotassiumNitrite, SodiumNitrate, SodiumNitrite};
+    use StatedAs::{
+        NitrateIon, NitriteIon, PotassiumNitrate, PotassiumNitrite, SodiumNitrate, SodiumNitrite,
+    };
     match stated {
         StatedAs::Weighed => true,
         SodiumNitrite | PotassiumNitrite | NitriteIon => substance == Substance::Nitrite,
@@ -141,7 +151,10 @@ fn is_of(substance: Substance, stated: StatedAs) -> bool {
 /// The keys of the rows in force that speak of the same thing and that it is looser than.
 fn looser_than(own: &CuringLimitWritten, adopted: &[Limit]) -> Vec<String> {
     let looser = adopted.iter().filter(|row| {
-        row.substance == own.substance && row.measured == Measured::Ingoing && meets(own, row) && looser(own, row)
+        row.substance == own.substance
+            && row.measured == Measured::Ingoing
+            && meets(own, row)
+            && looser(own, row)
     });
     looser.map(|row| row.key.clone()).collect()
 }
@@ -150,7 +163,8 @@ fn looser_than(own: &CuringLimitWritten, adopted: &[Limit]) -> Vec<String> {
 fn meets(own: &CuringLimitWritten, row: &Limit) -> bool {
     let ways: Vec<Way> = own.way.map_or_else(|| Way::ALL.to_vec(), |way| vec![way]);
     let products: Vec<Product> = own.product.map_or_else(|| Product::ALL.to_vec(), |product| vec![product]);
-    ways.iter().any(|way| products.iter().any(|product| row.holds_for(*way, *product) && bases_meet(own, row, *way)))
+    ways.iter()
+        .any(|way| products.iter().any(|product| row.holds_for(*way, *product) && bases_meet(own, row, *way)))
 }
 
 fn bases_meet(own: &CuringLimitWritten, row: &Limit, way: Way) -> bool {
@@ -253,7 +267,8 @@ mod tests {
     fn a_limit_is_stated_in_its_own_substance_with_its_ends_the_right_way_round() {
         let wrong = own(dec!(100), StatedAs::NitrateIon);
         assert_eq!(write_own(wrong, &[], true).expect_err("nitrate").field, "stated");
-        let crossed = CuringLimitWritten { least: Some(Ppm::new(dec!(101))), ..own(dec!(100), StatedAs::Weighed) };
+        let crossed =
+            CuringLimitWritten { least: Some(Ppm::new(dec!(101))), ..own(dec!(100), StatedAs::Weighed) };
         assert_eq!(write_own(crossed, &[], true).expect_err("crossed").field, "most");
     }
 }

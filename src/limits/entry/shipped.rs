@@ -54,7 +54,11 @@ impl Entry for CuringLimitSwitched {
 }
 
 /// Only a row that waits is switched. To confirm one says the document; all else says why.
-pub fn switch(switched: CuringLimitSwitched, row: &Limit, is_on: bool) -> Result<CuringLimitSwitched, Refusal> {
+pub fn switch(
+    switched: CuringLimitSwitched,
+    row: &Limit,
+    is_on: bool,
+) -> Result<CuringLimitSwitched, Refusal> {
     if !row.waits() {
         return Err(Refusal::of("This row was read in its text and is in force; it waits for nothing."));
     }
@@ -106,7 +110,10 @@ mod tests {
     #[test]
     fn a_row_from_memory_is_confirmed_by_the_document_that_it_was_read_in() {
         let row = row(Jurisdiction::GreatBritain, "gb-nitrite");
-        assert_eq!(switch(switched(true, "", "the inspector said so"), &row, false).expect_err("no document").field, "document");
+        assert_eq!(
+            switch(switched(true, "", "the inspector said so"), &row, false).expect_err("no document").field,
+            "document"
+        );
         assert!(switch(switched(true, "legislation.gov.uk, 3 Nov 2026", ""), &row, false).is_ok());
         assert_eq!(switch(switched(false, "", ""), &row, true).expect_err("no reason").field, "reason");
         assert!(switch(switched(true, "again", ""), &row, true).is_err(), "it is on");
@@ -115,7 +122,10 @@ mod tests {
     #[test]
     fn a_minimum_is_taken_up_for_a_reason_and_a_row_that_was_read_is_not_switched() {
         let minimum = row(Jurisdiction::UnitedStates, "us-refrigerated-minimum");
-        assert_eq!(switch(switched(true, "a book", ""), &minimum, false).expect_err("no reason").field, "reason");
+        assert_eq!(
+            switch(switched(true, "a book", ""), &minimum, false).expect_err("no reason").field,
+            "reason"
+        );
         assert!(switch(switched(true, "", "we sell it chilled"), &minimum, false).is_ok());
         let read = row(Jurisdiction::UnitedStates, "us-comminuted-nitrite");
         assert!(switch(switched(false, "", "too strict"), &read, true).is_err());
@@ -123,7 +133,10 @@ mod tests {
 
     #[test]
     fn a_band_says_its_ends() {
-        assert_eq!(band(&row(Jurisdiction::UnitedStates, "us-bacon-pumped-nitrite")).replace('\u{a0}', " "), "96 to 144 ppm");
+        assert_eq!(
+            band(&row(Jurisdiction::UnitedStates, "us-bacon-pumped-nitrite")).replace('\u{a0}', " "),
+            "96 to 144 ppm"
+        );
         assert_eq!(band(&row(Jurisdiction::UnitedStates, "us-bacon-nitrate")), "none");
     }
 }

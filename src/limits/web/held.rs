@@ -54,7 +54,9 @@ fn row(one: &Judged<'_>, goes_in: &GoesIn, cures: &[CureOf], meat: Decimal) -> H
         figure: format!("{}\u{a0}ppm", shown(exact, limit)),
         base: format!("{}, {}", base.words(), stated(limit.stated)),
         band: match limit.required {
-            Some(required) if limit.most.is_some() => format!("{required}\u{a0}ppm required, {}", band(limit)),
+            Some(required) if limit.most.is_some() => {
+                format!("{required}\u{a0}ppm required, {}", band(limit))
+            }
             _ => band(limit),
         },
         room: room(one, goes_in, cures, meat),
@@ -63,7 +65,11 @@ fn row(one: &Judged<'_>, goes_in: &GoesIn, cures: &[CureOf], meat: Decimal) -> H
         said: limit.said.clone(),
         formula: goes_in.way().formula(),
         own: one.held.own.as_ref().map(owned).unwrap_or_default(),
-        href: one.held.own.as_ref().map_or_else(|| format!("/limits/rows/{}", limit.key), |own| own.id.path()),
+        href: one
+            .held
+            .own
+            .as_ref()
+            .map_or_else(|| format!("/limits/rows/{}", limit.key), |own| own.id.path()),
     }
 }
 
@@ -100,7 +106,11 @@ pub fn shown(exact: Decimal, limit: &Limit) -> String {
     let places = |places: u32| exact.round_dp_with_strategy(places, RoundingStrategy::MidpointAwayFromZero);
     let told = (0..=12).map(places).find(|rounded| sides(*rounded) == sides(exact));
     let figure = told.unwrap_or(exact).normalize();
-    if figure.scale() == 0 { Ppm::new(figure).text().trim_end_matches("ppm").trim().to_owned() } else { figure.to_string() }
+    if figure.scale() == 0 {
+        Ppm::new(figure).text().trim_end_matches("ppm").trim().to_owned()
+    } else {
+        figure.to_string()
+    }
 }
 
 /// What is left up to the most, or what is too much, in ppm and in grams of each cure to 1 kg of meat.
@@ -114,7 +124,8 @@ fn room(one: &Judged<'_>, goes_in: &GoesIn, cures: &[CureOf], meat: Decimal) -> 
     let ppm = left.abs().round_dp_with_strategy(1, strategy).normalize();
     let grams = |cure: &CureOf| {
         let too_much = goes_in.too_much_of(cure.brings, limit.substance, limit.stated, limit.base, most)?;
-        let grams = (too_much.abs() * Decimal::ONE_THOUSAND / meat).round_dp_with_strategy(2, strategy).normalize();
+        let grams =
+            (too_much.abs() * Decimal::ONE_THOUSAND / meat).round_dp_with_strategy(2, strategy).normalize();
         Some(format!("{grams}\u{a0}g of {} to 1\u{a0}kg of meat", cure.name))
     };
     let mut parts = vec![format!("{ppm}\u{a0}ppm")];
@@ -152,7 +163,10 @@ mod tests {
     fn the_room_that_is_left_is_said_in_ppm_and_in_grams_of_the_cure() {
         let row = &rows(dec!(2.4))[0];
         assert_eq!(row.figure.replace('\u{a0}', " "), "150 ppm");
-        assert_eq!(row.room.replace('\u{a0}', " "), "room for 6.2 ppm, or 0.1 g of curing salt to 1 kg of meat");
+        assert_eq!(
+            row.room.replace('\u{a0}', " "),
+            "room for 6.2 ppm, or 0.1 g of curing salt to 1 kg of meat"
+        );
     }
 
     #[test]

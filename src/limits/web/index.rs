@@ -147,7 +147,9 @@ fn of_own(own: &CuringLimitWritten, day: Date) -> Row {
     let limit = own.as_limit();
     let state = match (own.retired, own.instead_of.is_empty()) {
         (true, _) => Mark_::new("gone", "laid aside"),
-        (false, false) if limit.holds_on(day) => Mark_::new("late", "in force, looser than the adopted limits"),
+        (false, false) if limit.holds_on(day) => {
+            Mark_::new("late", "in force, looser than the adopted limits")
+        }
         _ => standing(&limit, true, day),
     };
     Row { said: own.reason.clone(), ..row(&limit, own.limit.path(), state) }

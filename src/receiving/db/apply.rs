@@ -8,8 +8,8 @@ use super::super::entry::{
 use crate::book::{Project, Seq, Written};
 use crate::error::{OnConstraint, Result};
 use crate::ids::{DeliveryId, ItemId, LotId, SupplierId};
-use crate::standards::limits::Alkali;
 use crate::measure::{Celsius, Grams, Percent, PricePerKg};
+use crate::standards::limits::Alkali;
 
 impl Project for SupplierWritten {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {

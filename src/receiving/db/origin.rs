@@ -154,7 +154,16 @@ pub async fn goods_lots(db: &mut PgConnection, lots: &[LotId]) -> Result<BTreeMa
         &lots
     );
     let known = rows.fetch_all(db).await?.into_iter().map(|row| {
-        let GoodsRow { lot, supplier_lot, best_before, allergens, nitrite, nitrate, nitrite_salt, nitrate_salt } = row;
+        let GoodsRow {
+            lot,
+            supplier_lot,
+            best_before,
+            allergens,
+            nitrite,
+            nitrate,
+            nitrite_salt,
+            nitrate_salt,
+        } = row;
         let strength = Strength::of(nitrite, nitrate, (nitrite_salt, nitrate_salt));
         (lot, GoodsLot { supplier_lot, best_before, allergens, strength })
     });

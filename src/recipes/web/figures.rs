@@ -83,7 +83,8 @@ pub fn sums(
             strength
         })
         .collect();
-    let goes_in = ingoing::goes_in(of.curing, of.lines, weights, meat, |place| brings.get(place).copied().flatten());
+    let goes_in =
+        ingoing::goes_in(of.curing, of.lines, weights, meat, |place| brings.get(place).copied().flatten());
     if sums.unknown.is_empty()
         && let Ok(goes_in) = goes_in
     {

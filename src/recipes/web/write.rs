@@ -266,7 +266,11 @@ async fn ask(
         items: choices(items.iter().filter(|item| goes_in(item))),
         pers: Per::ALL.iter().map(|per| Choice::new(per.word(), per.words())).collect(),
         stages: Stage::PLANNED.iter().map(|stage| Choice::new(stage.word(), stage.word())).collect(),
-        ways: Way::ALL.iter().filter(|way| way.has_pickle()).map(|way| Choice::new(way.word(), way.word())).collect(),
+        ways: Way::ALL
+            .iter()
+            .filter(|way| way.has_pickle())
+            .map(|way| Choice::new(way.word(), way.word()))
+            .collect(),
         falls: Product::ALL.iter().skip(1).map(|one| Choice::new(one.word(), one.word())).collect(),
         accelerators: Accelerator::ALL.iter().map(|one| Choice::new(one.word(), one.word())).collect(),
         reckoned,

@@ -42,7 +42,8 @@ fn pump_and_cover_pickle_both_count() {
 fn what_was_really_pumped_in_tells_the_pump() {
     // 1,000 g of pickle with 1 g of nitrite in it, 500 g of it pumped into 5,000 g.
     let puts = [cure(dec!(1), dec!(100)), plain(dec!(999))];
-    let really = GoesIn::new(pumped(dec!(8)), dec!(5000), &puts, Some((dec!(500), dec!(500)))).expect("figures");
+    let really =
+        GoesIn::new(pumped(dec!(8)), dec!(5000), &puts, Some((dec!(500), dec!(500)))).expect("figures");
     assert_eq!(ppm(&really), dec!(100));
 }
 
@@ -77,8 +78,7 @@ fn the_whole_batch_is_a_larger_base_than_its_meat() {
 
 #[test]
 fn ascorbate_and_its_acid_are_two_figures() {
-    let brings =
-        |what| Brings { accelerator: Some((what, Percent::HUNDRED)), ..Brings::NOTHING };
+    let brings = |what| Brings { accelerator: Some((what, Percent::HUNDRED)), ..Brings::NOTHING };
     let puts = [
         Put { weight: dec!(0.5), brings: brings(Accelerator::SodiumErythorbate) },
         Put { weight: dec!(0.1), brings: brings(Accelerator::AscorbicAcid) },
@@ -93,8 +93,10 @@ fn what_has_to_come_out_or_go_under_it_brings_the_figure_to_its_limit() {
     let most = Ppm::new(dec!(156.25));
     let brings = cure(dec!(0), dec!(6.25)).brings;
     for (base, rest) in [(Base::MeatBlock, dec!(0)), (Base::WholeBatch, dec!(300))] {
-        let over = goes_in(Curing::plain(Way::Comminuted), dec!(10000), &[cure(dec!(27), dec!(6.25)), plain(rest)]);
-        let less = over.too_much_of(brings, Substance::Nitrite, StatedAs::Weighed, base, most).expect("so much");
+        let over =
+            goes_in(Curing::plain(Way::Comminuted), dec!(10000), &[cure(dec!(27), dec!(6.25)), plain(rest)]);
+        let less =
+            over.too_much_of(brings, Substance::Nitrite, StatedAs::Weighed, base, most).expect("so much");
         let right = [cure(dec!(27) - less, dec!(6.25)), plain(rest)];
         let right = goes_in(Curing::plain(Way::Comminuted), dec!(10000), &right);
         let figure = right.figure(Substance::Nitrite, StatedAs::Weighed, base);

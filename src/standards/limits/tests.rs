@@ -54,7 +54,9 @@ fn the_european_limit_changed_on_a_day_and_is_stated_as_the_ion() {
     let on = |day| -> Vec<String> {
         let found = in_force(&all, day, |_| false);
         found
-            .filter(|limit| limit.measured == Measured::Ingoing && limit.holds_for(Way::Comminuted, Product::Other))
+            .filter(|limit| {
+                limit.measured == Measured::Ingoing && limit.holds_for(Way::Comminuted, Product::Other)
+            })
             .map(|limit| limit.key.clone())
             .collect()
     };
@@ -76,8 +78,14 @@ fn a_limit_from_memory_and_a_minimum_wait_until_the_shop_switches_them_on() {
     assert_eq!(in_force(&all, day, |key| key == "gb-nitrite").count(), 1);
     let minimum = named(Jurisdiction::UnitedStates, "us-refrigerated-minimum");
     assert!(minimum.waits());
-    assert_eq!(minimum.judge(minimum.figure(&nitrite(Way::DryCured, dec!(0.12), dec!(1000)))), Stands::Within);
-    assert_eq!(minimum.judge(minimum.figure(&nitrite(Way::DryCured, dec!(0.1199), dec!(1000)))), Stands::Below);
+    assert_eq!(
+        minimum.judge(minimum.figure(&nitrite(Way::DryCured, dec!(0.12), dec!(1000)))),
+        Stands::Within
+    );
+    assert_eq!(
+        minimum.judge(minimum.figure(&nitrite(Way::DryCured, dec!(0.1199), dec!(1000)))),
+        Stands::Below
+    );
 }
 
 #[test]

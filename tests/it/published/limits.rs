@@ -61,7 +61,12 @@ fn most(ask: Ask) -> String {
 }
 
 fn least(ask: Ask) -> String {
-    found(ask).into_iter().filter_map(|row| row.least).map(|ppm| ppm.to_string()).collect::<Vec<_>>().join(", ")
+    found(ask)
+        .into_iter()
+        .filter_map(|row| row.least)
+        .map(|ppm| ppm.to_string())
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 fn united_states() -> Vec<Published> {
@@ -86,17 +91,52 @@ fn united_states() -> Vec<Published> {
         figure(CFR, "nitrate, immersion", "700", most(nitrate(Way::Equilibrium))),
         figure(CFR, "nitrite in the finished product, all sources", "200", most(finished)),
         figure(BACON, "bacon, pumped: required", "120", required(bacon(Way::Pumped))),
-        figure(BACON, "bacon, pumped: the least at injection", "96", least(Ask { ..bacon(Way::Pumped) }).split(", ").next().unwrap()),
+        figure(
+            BACON,
+            "bacon, pumped: the least at injection",
+            "96",
+            least(Ask { ..bacon(Way::Pumped) }).split(", ").next().unwrap(),
+        ),
         figure(BACON, "bacon, pumped: the most at injection", "144", most(bacon(Way::Pumped))),
         figure(BACON, "bacon, immersion", "120", most(bacon(Way::Equilibrium))),
         figure(BACON, "bacon, dry cured", "200", most(bacon(Way::DryCured))),
-        figure(BACON, "bacon, pumped: nitrate", "0", most(Ask { substance: Substance::Nitrate, ..bacon(Way::Pumped) })),
-        figure(BACON, "bacon, immersion: nitrate", "0", most(Ask { substance: Substance::Nitrate, ..bacon(Way::PickUp) })),
-        figure(BACON, "bacon, dry cured: nitrate", "0", most(Ask { substance: Substance::Nitrate, ..bacon(Way::DryCured) })),
-        figure(BACON, "bacon, pumped: ascorbate or erythorbate required", "550", required(Ask { substance: Substance::Ascorbate, ..bacon(Way::Pumped) })),
+        figure(
+            BACON,
+            "bacon, pumped: nitrate",
+            "0",
+            most(Ask { substance: Substance::Nitrate, ..bacon(Way::Pumped) }),
+        ),
+        figure(
+            BACON,
+            "bacon, immersion: nitrate",
+            "0",
+            most(Ask { substance: Substance::Nitrate, ..bacon(Way::PickUp) }),
+        ),
+        figure(
+            BACON,
+            "bacon, dry cured: nitrate",
+            "0",
+            most(Ask { substance: Substance::Nitrate, ..bacon(Way::DryCured) }),
+        ),
+        figure(
+            BACON,
+            "bacon, pumped: ascorbate or erythorbate required",
+            "550",
+            required(Ask { substance: Substance::Ascorbate, ..bacon(Way::Pumped) }),
+        ),
         figure(HANDBOOK, "refrigerated cured product, the least", "120", least(way(Way::DryCured))),
-        figure(HOME, "directions of a home-cure mix, nitrite in the finished meat", "200", by_key("us-home-cure-nitrite")),
-        figure(HOME, "directions of a home-cure mix, nitrate in the finished meat", "500", by_key("us-home-cure-nitrate")),
+        figure(
+            HOME,
+            "directions of a home-cure mix, nitrite in the finished meat",
+            "200",
+            by_key("us-home-cure-nitrite"),
+        ),
+        figure(
+            HOME,
+            "directions of a home-cure mix, nitrate in the finished meat",
+            "500",
+            by_key("us-home-cure-nitrate"),
+        ),
     ]
 }
 
@@ -107,8 +147,18 @@ fn others() -> Vec<Published> {
     let canada = |product| Ask { of: Jurisdiction::Canada, product, ..US };
     let stated = |ask: Ask| found(ask)[0].stated.word();
     vec![
-        figure(EU_BEFORE, "nitrite added, the day before the change", "150", most(eu(before, Product::Other))),
-        figure(EU_BEFORE, "nitrite added, heat-treated, the day before", "150", most(eu(before, Product::HeatTreated))),
+        figure(
+            EU_BEFORE,
+            "nitrite added, the day before the change",
+            "150",
+            most(eu(before, Product::Other)),
+        ),
+        figure(
+            EU_BEFORE,
+            "nitrite added, heat-treated, the day before",
+            "150",
+            most(eu(before, Product::HeatTreated)),
+        ),
         figure(EU_BEFORE, "the day before: stated as", "NaNO2", stated(eu(before, Product::Other))),
         figure(EU_BEFORE, "sterilised, the day before", "100", most(eu(before, Product::Sterilised))),
         figure(EU, "nitrite added, from 9 October 2025", "80", most(eu(after, Product::Other))),
@@ -118,17 +168,29 @@ fn others() -> Vec<Published> {
         figure(SI, "traditional, residual by product", "175, 100, 50", most(residual)),
         figure(CFIA, "nitrite, of the whole raw batch", "200", most(canada(Product::Other))),
         figure(CFIA, "side bacon", "120", most(canada(Product::Bacon))),
-        figure(CFIA, "nitrate, slow cured", "200", most(Ask { substance: Substance::Nitrate, ..canada(Product::Other) })),
+        figure(
+            CFIA,
+            "nitrate, slow cured",
+            "200",
+            most(Ask { substance: Substance::Nitrate, ..canada(Product::Other) }),
+        ),
         figure(CFIA, "curing means at least", "100", least(canada(Product::Other))),
         figure(CFIA, "its base", "whole batch, raw", found(canada(Product::Other))[0].base.word()),
     ]
 }
 
 /// How a weighing stands to a limit of the lists.
-fn stands(of: Jurisdiction, key: &str, curing: Curing, meat: Decimal, puts: &[(Decimal, Brings)]) -> &'static str {
+fn stands(
+    of: Jurisdiction,
+    key: &str,
+    curing: Curing,
+    meat: Decimal,
+    puts: &[(Decimal, Brings)],
+) -> &'static str {
     let rows = shipped(of).unwrap().limits;
     let row = rows.into_iter().find(|row| row.key == key).unwrap();
-    let puts: Vec<Put> = puts.iter().map(|(weight, brings)| Put { weight: *weight, brings: *brings }).collect();
+    let puts: Vec<Put> =
+        puts.iter().map(|(weight, brings)| Put { weight: *weight, brings: *brings }).collect();
     let goes_in = GoesIn::new(curing, meat, &puts, None).unwrap();
     match row.judge(row.figure(&goes_in)) {
         Stands::Within => "within",
@@ -155,13 +217,48 @@ fn at_the_limit() -> Vec<Published> {
     let pure_nitrate = nitrate(dec!(100));
     let step = dec!(0.0001);
     let mut all = vec![
-        figure(CFR, "4 oz of a 6.25 % cure to 100 lb, comminuted", "within", us("us-comminuted-nitrite", Way::Comminuted, lb, dec!(4), cure(dec!(6.25)))),
-        figure(CFR, "4.0001 oz of it", "over", us("us-comminuted-nitrite", Way::Comminuted, lb, dec!(4) + step, cure(dec!(6.25)))),
-        figure(HANDBOOK, "7.8 g/kg of a 6.25 % cure, dry, under 625", "within", us("us-dry-nitrite", Way::DryCured, dec!(1000), dec!(7.8), cure(dec!(6.25)))),
-        figure(BACON, "the same in bacon, over 200", "over", us("us-bacon-dry-nitrite", Way::DryCured, dec!(1000), dec!(7.8), cure(dec!(6.25)))),
-        figure(BACON, "0.32 oz of nitrite to 100 lb, exactly 200", "within", us("us-bacon-dry-nitrite", Way::DryCured, lb, dec!(0.32), pure)),
-        figure(BACON, "0.3201 oz of it", "over", us("us-bacon-dry-nitrite", Way::DryCured, lb, dec!(0.32) + step, pure)),
-        figure(BACON, "any nitrate in bacon", "over", us("us-bacon-nitrate", Way::DryCured, lb, step, pure_nitrate)),
+        figure(
+            CFR,
+            "4 oz of a 6.25 % cure to 100 lb, comminuted",
+            "within",
+            us("us-comminuted-nitrite", Way::Comminuted, lb, dec!(4), cure(dec!(6.25))),
+        ),
+        figure(
+            CFR,
+            "4.0001 oz of it",
+            "over",
+            us("us-comminuted-nitrite", Way::Comminuted, lb, dec!(4) + step, cure(dec!(6.25))),
+        ),
+        figure(
+            HANDBOOK,
+            "7.8 g/kg of a 6.25 % cure, dry, under 625",
+            "within",
+            us("us-dry-nitrite", Way::DryCured, dec!(1000), dec!(7.8), cure(dec!(6.25))),
+        ),
+        figure(
+            BACON,
+            "the same in bacon, over 200",
+            "over",
+            us("us-bacon-dry-nitrite", Way::DryCured, dec!(1000), dec!(7.8), cure(dec!(6.25))),
+        ),
+        figure(
+            BACON,
+            "0.32 oz of nitrite to 100 lb, exactly 200",
+            "within",
+            us("us-bacon-dry-nitrite", Way::DryCured, lb, dec!(0.32), pure),
+        ),
+        figure(
+            BACON,
+            "0.3201 oz of it",
+            "over",
+            us("us-bacon-dry-nitrite", Way::DryCured, lb, dec!(0.32) + step, pure),
+        ),
+        figure(
+            BACON,
+            "any nitrate in bacon",
+            "over",
+            us("us-bacon-nitrate", Way::DryCured, lb, step, pure_nitrate),
+        ),
     ];
     for (case, key, way, ounces, brings) in [
         ("1/4 oz of nitrite to 100 lb", "us-comminuted-nitrite", Way::Comminuted, dec!(0.25), pure),
@@ -170,12 +267,19 @@ fn at_the_limit() -> Vec<Published> {
         ("3 1/2 oz of nitrate to 100 lb", "us-dry-nitrate", Way::DryCured, dec!(3.5), pure_nitrate),
     ] {
         all.push(figure(CFR, case, "within", us(key, way, lb, ounces, brings)));
-        all.push(figure(CFR, format!("{case}, and 0.0001 oz"), "over", us(key, way, lb, ounces + step, brings)));
+        all.push(figure(
+            CFR,
+            format!("{case}, and 0.0001 oz"),
+            "over",
+            us(key, way, lb, ounces + step, brings),
+        ));
     }
     // 2 lb of nitrite to 100 gal of pickle at 10 lb to the gallon, pumped at 10 %.
     let pickle = |nitrite: Decimal| [(nitrite, pure), (dec!(1000) - nitrite, Brings::NOTHING)];
     let pumped = |pump| Curing { pump: Percent::new(pump), ..Curing::plain(Way::Pumped) };
-    let us_pumped = |pump, nitrite| stands(Jurisdiction::UnitedStates, "us-pumped-nitrite", pumped(pump), dec!(5000), &pickle(nitrite));
+    let us_pumped = |pump, nitrite| {
+        stands(Jurisdiction::UnitedStates, "us-pumped-nitrite", pumped(pump), dec!(5000), &pickle(nitrite))
+    };
     all.extend([
         figure(CFR, "2 lb of nitrite to 100 gal at 10 % pump", "within", us_pumped(dec!(10), dec!(2))),
         figure(CFR, "2.0001 lb of it", "over", us_pumped(dec!(10), dec!(2) + step)),
@@ -204,7 +308,8 @@ fn at_the_limit() -> Vec<Published> {
 
 fn check_values() -> Vec<Published> {
     let ppm = |curing, meat, puts: &[(Decimal, Brings)], stated, places| {
-        let puts: Vec<Put> = puts.iter().map(|(weight, brings)| Put { weight: *weight, brings: *brings }).collect();
+        let puts: Vec<Put> =
+            puts.iter().map(|(weight, brings)| Put { weight: *weight, brings: *brings }).collect();
         let goes_in = GoesIn::new(curing, meat, &puts, None).unwrap();
         goes_in.figure(Substance::Nitrite, stated, Base::ByMethod).exact().round_dp(places).normalize()
     };
@@ -215,16 +320,66 @@ fn check_values() -> Vec<Published> {
     let brine = [(dec!(2), cure(dec!(0.75))), (dec!(8.33), Brings::NOTHING)];
     let potassium = Brings { nitrite_salt: Alkali::Potassium, ..cure(dec!(100)) };
     vec![
-        figure(HANDBOOK, "1 g of nitrite on 5,000 g", "200", ppm(dry, dec!(5000), &[(dec!(1), cure(dec!(100)))], sodium, 4)),
-        figure(HANDBOOK, "0.750 g on 5,000 g", "150", ppm(dry, dec!(5000), &[(dec!(0.75), cure(dec!(100)))], sodium, 4)),
-        figure(HANDBOOK, "567 g of that brine injected into 5,670 g", "145.2", ppm(injected, dec!(5670), &brine, sodium, 1)),
-        figure(BACON, "120 ppm NaNO2 as KNO2", "148", ppm(dry, dec!(1000), &[(dec!(0.12), cure(dec!(100)))], StatedAs::PotassiumNitrite, 1)),
-        figure(BACON, "148.02 ppm KNO2 as NaNO2", "120", ppm(dry, dec!(1000), &[(dec!(0.14802), potassium)], sodium, 1)),
-        figure(EU, "80 mg of NO2 is so much NaNO2", "120", (dec!(80) * dec!(68.995) / dec!(46.005)).round_dp(0)),
-        figure(EU, "120 ppm NaNO2 as NO2, to a whole", "80", ppm(dry, dec!(1000), &[(dec!(0.12), cure(dec!(100)))], StatedAs::NitriteIon, 0)),
-        figure(EU, "82.5 ppm NaNO2 as NO2, to a whole", "55", ppm(dry, dec!(1000), &[(dec!(0.0825), cure(dec!(100)))], StatedAs::NitriteIon, 0)),
-        figure("Ontario fish plant guidelines, F.B.14.14", "3.0 % salt at 65 % moisture", "4.41", water_phase_salt(dec!(3), dec!(65)).unwrap().round_dp(2)),
-        figure("Ontario fish plant guidelines, F.B.14.14", "2.8 % salt and 60 % water after a loss of 35 %", "10.07", water_phase_salt(dec!(2.8) / dec!(0.65), dec!(25) / dec!(0.65)).unwrap().round_dp(2)),
+        figure(
+            HANDBOOK,
+            "1 g of nitrite on 5,000 g",
+            "200",
+            ppm(dry, dec!(5000), &[(dec!(1), cure(dec!(100)))], sodium, 4),
+        ),
+        figure(
+            HANDBOOK,
+            "0.750 g on 5,000 g",
+            "150",
+            ppm(dry, dec!(5000), &[(dec!(0.75), cure(dec!(100)))], sodium, 4),
+        ),
+        figure(
+            HANDBOOK,
+            "567 g of that brine injected into 5,670 g",
+            "145.2",
+            ppm(injected, dec!(5670), &brine, sodium, 1),
+        ),
+        figure(
+            BACON,
+            "120 ppm NaNO2 as KNO2",
+            "148",
+            ppm(dry, dec!(1000), &[(dec!(0.12), cure(dec!(100)))], StatedAs::PotassiumNitrite, 1),
+        ),
+        figure(
+            BACON,
+            "148.02 ppm KNO2 as NaNO2",
+            "120",
+            ppm(dry, dec!(1000), &[(dec!(0.14802), potassium)], sodium, 1),
+        ),
+        figure(
+            EU,
+            "80 mg of NO2 is so much NaNO2",
+            "120",
+            (dec!(80) * dec!(68.995) / dec!(46.005)).round_dp(0),
+        ),
+        figure(
+            EU,
+            "120 ppm NaNO2 as NO2, to a whole",
+            "80",
+            ppm(dry, dec!(1000), &[(dec!(0.12), cure(dec!(100)))], StatedAs::NitriteIon, 0),
+        ),
+        figure(
+            EU,
+            "82.5 ppm NaNO2 as NO2, to a whole",
+            "55",
+            ppm(dry, dec!(1000), &[(dec!(0.0825), cure(dec!(100)))], StatedAs::NitriteIon, 0),
+        ),
+        figure(
+            "Ontario fish plant guidelines, F.B.14.14",
+            "3.0 % salt at 65 % moisture",
+            "4.41",
+            water_phase_salt(dec!(3), dec!(65)).unwrap().round_dp(2),
+        ),
+        figure(
+            "Ontario fish plant guidelines, F.B.14.14",
+            "2.8 % salt and 60 % water after a loss of 35 %",
+            "10.07",
+            water_phase_salt(dec!(2.8) / dec!(0.65), dec!(25) / dec!(0.65)).unwrap().round_dp(2),
+        ),
     ]
 }
 

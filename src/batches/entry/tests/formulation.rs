@@ -11,7 +11,9 @@ use crate::standards::limits::{Jurisdiction, shipped};
 /// What is in force in a shop that adopted a set, with the rows that it switched on.
 fn adopted(of: Jurisdiction, on: &[&str]) -> InForce {
     let rows = shipped(of).expect("a list that reads").limits;
-    let rows = rows.into_iter().filter(|row| row.until.is_none() && (!row.waits() || on.contains(&row.key.as_str())));
+    let rows = rows
+        .into_iter()
+        .filter(|row| row.until.is_none() && (!row.waits() || on.contains(&row.key.as_str())));
     InForce { jurisdiction: Some(of), held: rows.map(|limit| Held { limit, own: None }).collect() }
 }
 

@@ -10,8 +10,8 @@ use uuid::Uuid;
 use super::*;
 use crate::book::{Entry, Form, Lot, Say, Seq};
 use crate::ids::{BatchId, ItemId, LotId, Named, PlaceId, RecipeId};
-use crate::measure::{Grams, LotCode, Percent, UnitSystem};
 use crate::limits::InForce;
+use crate::measure::{Grams, LotCode, Percent, UnitSystem};
 use crate::recipes::{Per, RecipeKind, RecipeLine, RecipeStep, Role, Stage};
 use crate::standards::ingoing::Curing;
 use crate::standards::limits::{Product, Way};
@@ -198,7 +198,8 @@ fn a_cure_can_come_from_two_lots_that_together_weigh_the_target() {
 #[test]
 fn an_ingredient_comes_from_a_lot_of_that_very_thing() {
     let other = lot(20, 99, Form::Ingredient, "5000");
-    let refusal = weigh(weighed(2, Role::Salt, "250"), &salami(), Some(&other), Grams::new(DIVISION), ENTRY, &SAY);
+    let refusal =
+        weigh(weighed(2, Role::Salt, "250"), &salami(), Some(&other), Grams::new(DIVISION), ENTRY, &SAY);
     assert_eq!(refusal.expect_err("another thing").field, "lot");
     let refusal = weigh(weighed(2, Role::Salt, "250"), &salami(), None, Grams::new(DIVISION), ENTRY, &SAY);
     assert_eq!(refusal.expect_err("no lot").field, "lot");
@@ -207,7 +208,8 @@ fn an_ingredient_comes_from_a_lot_of_that_very_thing() {
 #[test]
 fn a_held_lot_is_not_used() {
     let held = Lot { held: Some("torn sack".into()), ..lot(20, 2, Form::Ingredient, "5000") };
-    let refusal = weigh(weighed(2, Role::Salt, "250"), &salami(), Some(&held), Grams::new(DIVISION), ENTRY, &SAY);
+    let refusal =
+        weigh(weighed(2, Role::Salt, "250"), &salami(), Some(&held), Grams::new(DIVISION), ENTRY, &SAY);
     assert!(refusal.expect_err("on hold").message.contains("torn sack"));
 }
 

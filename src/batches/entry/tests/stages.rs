@@ -44,7 +44,10 @@ fn leaving_a_stage_before_its_hours_are_over_needs_a_reason() {
 #[test]
 fn nothing_cures_before_the_cure_is_on_it_and_nothing_dries_before_it_is_stuffed() {
     assert!(stage(staged(Stage::Curing, "x"), &loins(), MORNING, SAY).is_err());
-    assert_eq!(stage(staged(Stage::Drying, "x"), &mixed(), MORNING, SAY).expect_err("no pieces").field, "stage");
+    assert_eq!(
+        stage(staged(Stage::Drying, "x"), &mixed(), MORNING, SAY).expect_err("no pieces").field,
+        "stage"
+    );
     assert!(stage(staged(Stage::Curing, "overnight in the cold"), &mixed(), MORNING, SAY).is_ok());
 }
 
