@@ -104,6 +104,7 @@ pub async fn open_the_book(t: &mut Teller) -> Result<()> {
     }
     suppliers_and_customers(t).await?;
     t.signs("/checks/limits/usual", &[]).await?;
+    curing_limits(t).await?;
     t.looks_around().await?;
     chamber_limits(t).await?;
     recipes::write(t).await?;
@@ -111,6 +112,18 @@ pub async fn open_the_book(t: &mut Teller) -> Result<()> {
         t.signs_in(sign_in, WHILE_TOLD).await?;
     }
     t.looks_around().await
+}
+
+/// The shop is held to Great Britain's limit on nitrite, which it has read in its text.
+async fn curing_limits(t: &Teller) -> Result<()> {
+    t.signs("/limits", &[("jurisdiction", "Great Britain")]).await?;
+    let confirmed = [
+        ("on", "yes"),
+        ("document", "Annex II, category 08.3, read with the environmental health officer"),
+        ("reason", "her visit of the first week"),
+    ];
+    t.signs("/limits/rows/gb-nitrite", &confirmed).await?;
+    Ok(())
 }
 
 /// The usual limits of chambers are for drying; the fermenting cabinet is meant to be warmer.
