@@ -47,6 +47,9 @@ const MET_ELSEWHERE: &[(&str, &str)] = &[
     ("/batches/{id}/pieces", "batches/making.rs"),
     ("/batches/{id}/cure", "batches/making.rs"),
     ("/checks/limits/usual", "checks/records.rs"),
+    ("/recipes/reckon", "limits/recipes.rs"),
+    ("/limits/own/{id}", "limits/mod.rs"),
+    ("/limits/rows/{id}", "limits/mod.rs"),
 ];
 
 /// A control of a form, as a browser would send it.
