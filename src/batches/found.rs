@@ -9,7 +9,7 @@ use crate::error::{Error, Result};
 use crate::evidence::Found;
 use crate::ids::BatchId;
 use crate::limits::{Judged, shown};
-use crate::standards::limits::{Base, Stands};
+use crate::standards::limits::{Base, Limit, Stands};
 
 /// "Cure applied within limits": each figure with its limit and base, and the entries that it was reckoned from.
 pub async fn cure_found(db: &mut PgConnection, batch: BatchId) -> Result<Found> {
@@ -21,7 +21,8 @@ pub async fn cure_found(db: &mut PgConnection, batch: BatchId) -> Result<Found> 
 /// `made` are the entries that took the meat and laid the cure on or stuffed the mix.
 fn found(batch: &Standing, made: Vec<Seq>) -> Found {
     let done = if batch.kind.is_whole_muscle() { batch.applied } else { !batch.pieces.is_empty() };
-    let asked = batch.in_force.held.iter().any(|held| held.limit.least.is_some());
+    let asks = |limit: &Limit| limit.least.is_some() && limit.holds_for(batch.curing.way, batch.falls_under);
+    let asked = batch.in_force.held.iter().any(|held| asks(&held.limit));
     if !entry::has_cure(batch) && !asked {
         return Found::met("no cure; no limit asked", made);
     }

@@ -16,7 +16,7 @@ use crate::measure::{day_year, input_day, parse_day};
 use crate::rights::Right;
 use crate::rights::needs::Keep;
 use crate::standards::limits::{Jurisdiction, Limit, Mark, shipped};
-use crate::web::parts::{Choice, State as Mark_};
+use crate::web::parts::{Choice, State as Word};
 use crate::web::{App, Area, Form, Frame, Me, Query, Reader, Shop, Signer, fresh_id, page};
 
 #[derive(Debug, Default, Deserialize)]
@@ -52,7 +52,7 @@ pub struct Row {
     pub said: String,
     /// "read" or "to be confirmed".
     pub mark: &'static str,
-    pub state: Mark_,
+    pub state: Word,
     /// "from 9 Oct 2025"
     pub days: String,
 }
@@ -146,9 +146,9 @@ fn of_list(limit: &Limit, switches: &[Switch], day: Date) -> Row {
 fn of_own(own: &CuringLimitWritten, day: Date) -> Row {
     let limit = own.as_limit();
     let state = match (own.retired, own.instead_of.is_empty()) {
-        (true, _) => Mark_::new("gone", "laid aside"),
+        (true, _) => Word::new("gone", "laid aside"),
         (false, false) if limit.holds_on(day) => {
-            Mark_::new("late", "in force, looser than the adopted limits")
+            Word::new("late", "in force, looser than the adopted limits")
         }
         _ => standing(&limit, true, day),
     };
@@ -156,16 +156,16 @@ fn of_own(own: &CuringLimitWritten, day: Date) -> Row {
 }
 
 /// How a row stands on a day.
-pub fn standing(limit: &Limit, on: bool, day: Date) -> Mark_ {
+pub fn standing(limit: &Limit, on: bool, day: Date) -> Word {
     match (limit.holds_on(day), limit.waits() && !on) {
-        (false, _) => Mark_::new("gone", "not on this day"),
-        (true, true) if limit.mark == Mark::ToBeConfirmed => Mark_::new("wait", "off until confirmed"),
-        (true, true) => Mark_::new("wait", "off until taken up"),
-        (true, false) => Mark_::new("met", "in force"),
+        (false, _) => Word::new("gone", "not on this day"),
+        (true, true) if limit.mark == Mark::ToBeConfirmed => Word::new("wait", "off until confirmed"),
+        (true, true) => Word::new("wait", "off until taken up"),
+        (true, false) => Word::new("met", "in force"),
     }
 }
 
-fn row(limit: &Limit, href: String, state: Mark_) -> Row {
+fn row(limit: &Limit, href: String, state: Word) -> Row {
     Row {
         href,
         name: limit.name.clone(),

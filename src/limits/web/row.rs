@@ -15,7 +15,7 @@ use crate::limits::entry::{self, CuringLimitSwitched, band};
 use crate::rights::Right;
 use crate::rights::needs::Keep;
 use crate::standards::limits::{Jurisdiction, Limit, Mark, shipped};
-use crate::web::parts::{Fact, State as Mark_};
+use crate::web::parts::{Fact, State as Word};
 use crate::web::{App, Area, Form, Frame, Me, Path, Reader, Shop, Signer, fresh_id, ledger, page};
 
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -51,7 +51,7 @@ struct RowPage {
     errors: Errors,
     key: String,
     title: String,
-    state: Mark_,
+    state: Word,
     facts: Vec<Fact>,
     note: String,
     /// Whether the shop has something to switch.
