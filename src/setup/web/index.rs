@@ -54,6 +54,12 @@ pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
             words: "What is expected of a carcass, a shoulder, a leg, and where each cut goes.",
         },
         Tile {
+            href: "/fermenting/rule",
+            name: "Degree-hours",
+            big: "pH 5.3".into(),
+            words: "Which published rule set fermentations are judged by, and how.",
+        },
+        Tile {
             href: "/setup/shop",
             name: "The shop",
             big: me.shop.currency.to_string(),
