@@ -9,12 +9,14 @@ use time::{Duration, OffsetDateTime};
 
 use super::super::{after, db};
 use super::batch::ask;
+use crate::book::Pen;
 use crate::checks::{self, Value};
 use crate::deviations::On;
 use crate::error::{Error, Errors, Refusal, Result};
 use crate::ids::{BatchId, InstrumentId, LotId};
 use crate::measure::{Celsius, Ph};
 use crate::rights::needs::Check;
+use crate::setup;
 use crate::web::{App, Form, Me, Path, Reader, Signer, Touched, page};
 
 /// A reading further back is taken for a slip in the date.
@@ -101,11 +103,13 @@ async fn sign(app: &App, me: &Me, id: BatchId, form: &Form<TakeForm>) -> Result<
         .into());
     }
     if let On::Lot(lot) = typed.on {
-        let known = db::subjects(&mut pen, id).await?;
-        if !known.iter().any(|one| one.value == lot.to_string()) {
+        let pieces = db::subjects(&mut pen, id).await?;
+        if !pieces.iter().any(|one| one.value == lot.to_string()) {
             return Err(Refusal::at("on", "This piece is not of this batch.").into());
         }
     }
+    known(&mut pen, "meter", typed.meter).await?;
+    known(&mut pen, "thermometer", typed.thermometer).await?;
     // Both are signed before anything is judged: what was measured together counts together.
     if let Some(ph) = typed.ph {
         checks::take(&mut pen, me, typed.on, Value::Ph(ph), typed.meter, false).await?;
@@ -120,6 +124,15 @@ async fn sign(app: &App, me: &Me, id: BatchId, form: &Form<TakeForm>) -> Result<
     }
     app.after(&mut pen, me, Touched::Batch(id)).await?;
     pen.commit().await
+}
+
+/// What something was measured with is in the shop's list.
+async fn known(pen: &mut Pen, field: &'static str, instrument: Option<InstrumentId>) -> Result<()> {
+    let Some(id) = instrument else { return Ok(()) };
+    match setup::instrument(pen, id).await? {
+        Some(_) => Ok(()),
+        None => Err(Refusal::at(field, "There is no such instrument.").into()),
+    }
 }
 
 #[derive(Debug, Default, Clone, Deserialize)]
