@@ -15,10 +15,9 @@ use tower_http::trace::TraceLayer;
 use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
-use crate::web::{App, Failed, Panel, Site, assets, echo, failure, guard, me};
+use crate::web::{After, App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
-    batches, block, checks, costs, deviations, dispatch, entries, hanging, labels, limits, lots, people,
-    receiving, recipes, setup, start, today, trace, yields,
+    batches, block, checks, costs, deviations, dispatch, entries, fermenting, hanging, labels, limits, lots, people, receiving, recipes, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -34,6 +33,7 @@ pub fn kinds() -> Kinds {
         recipes::KINDS,
         batches::KINDS,
         checks::KINDS,
+        fermenting::KINDS,
         hanging::KINDS,
         dispatch::KINDS,
         labels::KINDS,
@@ -44,12 +44,15 @@ pub fn kinds() -> Kinds {
 }
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
-const PANELS: &[Panel] = &[];
+const PANELS: &[Panel] = &[fermenting::panel];
+
+/// What rooms further down do after a reading, a stage or a logger's samples were signed.
+const AFTER: &[After] = &[fermenting::after];
 
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {
     let book = Book { pool, kinds: Arc::new(kinds()), clock };
-    App { book, assets: Arc::new(assets::Assets::new()), site: Arc::new(site), panels: PANELS }
+    App { book, assets: Arc::new(assets::Assets::new()), site: Arc::new(site), panels: PANELS, after: AFTER }
 }
 
 /// What stands before every line of the log that a request makes: its number, never what was typed.
@@ -73,6 +76,7 @@ pub fn router(app: App) -> Router {
         .merge(recipes::routes())
         .merge(batches::routes())
         .merge(checks::routes())
+        .merge(fermenting::routes())
         .merge(hanging::routes())
         .merge(dispatch::routes())
         .merge(trace::routes())

@@ -68,6 +68,9 @@ pub mod batches;
 /// Readings, limits, checks, deviations and holds.
 pub mod checks;
 
+/// How long a batch has been warm, in degree-hours to pH 5.3.
+pub mod fermenting;
+
 /// Where things hang, and what they weigh there.
 pub mod hanging;
 

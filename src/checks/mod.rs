@@ -11,8 +11,9 @@ use axum::routing::{get, post};
 use crate::book::Kind;
 use crate::web::App;
 
-pub use db::{Due, Reading, due, readings_of};
+pub use db::{Due, Reading, due, lots_of_batch, readings_of};
 pub use entry::{Quantity, Value};
+pub use web::record::take;
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[

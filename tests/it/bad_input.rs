@@ -29,6 +29,8 @@ const PAGES_OF_A_SHAPE: usize = 150;
 const NOTHING_TO_TYPE: &[&str] = &[
     // A limit that is empty is one that the shop does not ask for.
     "/receiving/checks",
+    // It signs the figures as they stand.
+    "/fermenting/{id}/judgement",
     "/recipes/{id}/retirement",
     "/block/cut-lists/{id}/retirement",
     "/setup/people/{id}/retirement",

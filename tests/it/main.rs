@@ -14,6 +14,7 @@ mod cluster;
 mod crawl;
 mod cut_lists;
 mod dispatch;
+mod fermenting;
 mod golden;
 mod hanging;
 mod house_rules;

@@ -107,6 +107,15 @@ pub async fn open_the_book(t: &mut Teller) -> Result<()> {
     curing_limits(t).await?;
     t.looks_around().await?;
     chamber_limits(t).await?;
+    let rule = [
+        ("rules", "canada"),
+        ("method", "formula"),
+        ("edge", "at most"),
+        // The cabinet is read before and after work.
+        ("largest_gap", "13"),
+        ("source", "Our plan of August, written with the process authority"),
+    ];
+    t.signs("/fermenting/rule", &rule).await?;
     recipes::write(t).await?;
     for (_, sign_in, _, _) in PEOPLE {
         t.signs_in(sign_in, WHILE_TOLD).await?;

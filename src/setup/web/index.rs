@@ -89,6 +89,12 @@ pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
             words: "How a carcass's cost is shared among its cuts.",
         },
         Tile {
+            href: "/fermenting/rule",
+            name: "Degree-hours",
+            big: String::new(),
+            words: "Which published rule set fermentations are judged by, and how.",
+        },
+        Tile {
             href: "/setup/shop",
             name: "The shop",
             big: me.shop.currency.to_string(),
