@@ -8,6 +8,12 @@ pub mod allergens;
 /// A weight before and after: loss, or gain.
 mod change;
 
+/// Bins of lean and fat blended to a target.
+pub mod blend;
+
+/// Brine and pump: how much a pickle needs, and what salt it leaves.
+pub mod brine;
+
 /// Ingoing nitrite and nitrate by the published methods, and one salt's weight as another's.
 pub mod curing;
 
@@ -16,6 +22,9 @@ pub mod degree_hours;
 
 /// Loss against green weight, and the weight that a loss means.
 pub mod drying;
+
+/// How long equilibrium cure takes by common practice, and what a piece weighs after it.
+pub mod equilibrium;
 
 /// What can be wrong with a figure before the arithmetic starts.
 mod figure;
@@ -31,9 +40,20 @@ pub mod joint_cost;
 
 /// Limits on what goes into cured meat, by jurisdiction and day, and how a figure stands to them.
 pub mod limits;
+/// Links and portions of a mince.
+pub mod links;
+
+/// Moisture to protein: what a dry or semi-dry sausage may be called.
+pub mod naming;
+
+/// How far a sack of cure goes.
+pub mod sack;
 
 /// A recipe's proportions as weights, and what the scale's division does to them.
 pub mod scaling;
+
+/// Salt in the water of the meat, and what it says of water activity.
+pub mod water_phase;
 
 /// What share of a weight was got from it, and what has to be bought for what is needed.
 pub mod yields;
