@@ -17,7 +17,7 @@ use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{After, App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
-    batches, block, checks, costs, deviations, dispatch, entries, fermenting, hanging, labels, limits, lots, people, receiving, recipes, reckoning, setup, start, today, trace, yields,
+    batches, block, checks, cold, costs, deviations, dispatch, entries, fermenting, hanging, labels, limits, lots, parasites, people, receiving, recipes, reckoning, sanitizer, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -35,6 +35,7 @@ pub fn kinds() -> Kinds {
         checks::KINDS,
         fermenting::KINDS,
         hanging::KINDS,
+        parasites::KINDS,
         dispatch::KINDS,
         labels::KINDS,
         lots::KINDS,
@@ -44,7 +45,7 @@ pub fn kinds() -> Kinds {
 }
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
-const PANELS: &[Panel] = &[reckoning::panel, fermenting::panel];
+const PANELS: &[Panel] = &[reckoning::panel, fermenting::panel, parasites::panel];
 
 /// What rooms further down do after a reading, a stage or a logger's samples were signed.
 const AFTER: &[After] = &[fermenting::after];
@@ -79,6 +80,9 @@ pub fn router(app: App) -> Router {
         .merge(checks::routes())
         .merge(fermenting::routes())
         .merge(hanging::routes())
+        .merge(cold::routes())
+        .merge(parasites::routes())
+        .merge(sanitizer::routes())
         .merge(dispatch::routes())
         .merge(trace::routes())
         .merge(labels::routes())

@@ -77,6 +77,15 @@ pub mod fermenting;
 /// Where things hang, and what they weigh there.
 pub mod hanging;
 
+/// How warm it was where a lot lay, and the time and cold of a cure.
+pub mod cold;
+
+/// What is done against parasites: a control for each product, and what of it is recorded.
+pub mod parasites;
+
+/// Mixing sanitizer, and which limits a strip's reading meets.
+pub mod sanitizer;
+
 /// Packs, dockets, customers, discards.
 pub mod dispatch;
 

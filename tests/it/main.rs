@@ -22,6 +22,7 @@ mod labels;
 mod limits;
 mod lots;
 mod oracle;
+mod parasites;
 mod people;
 mod published;
 mod receiving;

@@ -9,6 +9,13 @@ mod limits;
 mod units;
 mod water;
 mod yields;
+mod cooling;
+mod curing;
+mod fermentation;
+mod instruments;
+mod sanitizer;
+mod shelf_stability;
+mod trichinella;
 
 use std::fmt::Display;
 use std::fs;
@@ -43,6 +50,11 @@ fn printed(figure: Decimal, places: u32) -> String {
 /// What DEVELOPERS.md calls the subject, and its figures.
 const SUBJECTS: &[(&str, fn() -> Vec<Published>)] = &[
     ("Ingoing nitrite and nitrate", curing::figures),
+    ("Treatment against Trichinella", trichinella::figures),
+    ("Sanitizer", sanitizer::figures),
+    ("Shelf stability", shelf_stability::figures),
+    ("Cooling", cooling::figures),
+    ("Instruments", instruments::figures),
     ("Degree-hours of fermentation", fermentation::figures),
     ("Limits of curing", limits::figures),
     ("Brine and pump", brine::figures),

@@ -177,6 +177,13 @@ impl Shop {
 
     /// The same with a larder that is there already.
     pub async fn dry_cure_of(&self, things: &Things, larder: &Larder) -> Made {
+        let made = self.in_cure(things, larder).await;
+        self.stage(&made, Stage::Drying, &larder.chamber).await;
+        made
+    }
+
+    /// The same, still in the stage curing.
+    pub async fn in_cure(&self, things: &Things, larder: &Larder) -> Made {
         let recipe = self.loin_recipe(larder).await;
         let begun = self.begin(&recipe, 3_600, &larder.fridge).await;
         let loin = self.lot(things, &things.loin, Form::Cut, Grams::whole(3_600), None).await;
@@ -202,7 +209,6 @@ impl Shop {
         .await;
         let made = Made { batch: begun.batch, code: begun.code, product: begun.product, pieces };
         self.stage(&made, Stage::Curing, &larder.fridge).await;
-        self.stage(&made, Stage::Drying, &larder.chamber).await;
         made
     }
 
@@ -218,6 +224,17 @@ impl Shop {
         let recipe = self.salami_recipe(larder).await;
         let begun = self.begin(&recipe, 2_000, &things.cooler).await;
         let trim = self.lot(things, &larder.trim, Form::Trim, Grams::whole(2_000), None).await;
+        self.stuffed_of(larder, begun, &trim).await
+    }
+
+    /// The same of 2,000 g of trim that is there already.
+    pub async fn salami_from(&self, things: &Things, larder: &Larder, trim: &LotReceived) -> Made {
+        let recipe = self.salami_recipe(larder).await;
+        let begun = self.begin(&recipe, 2_000, &things.cooler).await;
+        self.stuffed_of(larder, begun, trim).await
+    }
+
+    async fn stuffed_of(&self, larder: &Larder, begun: BatchBegun, trim: &LotReceived) -> Made {
         self.sign(MeatTaken {
             batch: begun.batch,
             mix: begun.mix,
