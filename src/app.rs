@@ -17,8 +17,8 @@ use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
-    batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes,
-    setup, start, today, trace, yields,
+    batches, block, checks, costs, dispatch, entries, hanging, labels, loggers, lots, people, receiving,
+    recipes, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -32,13 +32,14 @@ pub fn kinds() -> Kinds {
         recipes::KINDS,
         batches::KINDS,
         checks::KINDS,
+        loggers::KINDS,
         hanging::KINDS,
         dispatch::KINDS,
         labels::KINDS,
         lots::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
-    Kinds::new(areas.into_iter().flatten().copied().chain([own]))
+    Kinds::new(areas.into_iter().flatten().copied().chain([own])).sealed_by(&[loggers::seals_hold])
 }
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
@@ -70,6 +71,7 @@ pub fn router(app: App) -> Router {
         .merge(recipes::routes())
         .merge(batches::routes())
         .merge(checks::routes())
+        .merge(loggers::routes())
         .merge(hanging::routes())
         .merge(dispatch::routes())
         .merge(trace::routes())
@@ -83,6 +85,7 @@ pub fn router(app: App) -> Router {
     let open = Router::new()
         .merge(people::open_routes())
         .merge(start::open_routes())
+        .merge(loggers::open_routes())
         .route("/static/{*name}", get(assets::serve))
         .method_not_allowed_fallback(async || Failed::Method);
     let all = open

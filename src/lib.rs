@@ -62,6 +62,9 @@ pub mod batches;
 /// Readings, limits, checks, deviations and holds.
 pub mod checks;
 
+/// What data loggers measured: imports, their seals, and readings over time.
+pub mod loggers;
+
 /// Where things hang, and what they weigh there.
 pub mod hanging;
 

@@ -4,6 +4,7 @@
 
 pub mod db;
 pub mod entry;
+mod place;
 pub mod web;
 
 use axum::Router;
@@ -15,7 +16,8 @@ use crate::web::App;
 pub use db::{
     Due, HeldLot, OpenDeviation, Reading, all_open_deviations, due, holds, open_deviations, readings_of,
 };
-pub use entry::{On, Quantity, Subject, Value};
+pub use entry::{Against, On, Quantity, Subject, Value};
+pub use place::{check_place, limits_of_place};
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[

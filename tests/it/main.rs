@@ -17,6 +17,7 @@ mod golden;
 mod hanging;
 mod house_rules;
 mod labels;
+mod loggers;
 mod lots;
 mod people;
 mod published;

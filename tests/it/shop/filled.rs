@@ -21,6 +21,7 @@ impl Shop {
         let shop = Self::open().await;
         let things = shop.things().await;
         shop.equip(&things).await;
+        shop.logs(things.cooler.id).await;
         shop.later(Duration::hours(1));
         shop.take_in(&things).await;
         shop.later(Duration::hours(2));
