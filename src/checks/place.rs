@@ -3,8 +3,9 @@
 use sqlx::PgConnection;
 
 use super::db;
-use super::entry::{self, Against, On, Quantity, ReadingTaken, Recorded, Value};
+use super::entry::{self, Against, Quantity, ReadingTaken, Recorded, Value};
 use crate::book::Pen;
+use crate::deviations::On;
 use crate::error::{Error, Result};
 use crate::ids::{DeviationId, PlaceId};
 use crate::measure::UnitSystem;

@@ -60,32 +60,37 @@ pub fn guess(sheet: &Sheet, system: UnitSystem) -> Result<Guess, Refusal> {
     let all = 0..heads.len();
     let times: Vec<usize> = all.clone().filter(|n| sheet.column(*n).take(1).any(is_some_day)).collect();
     let time = times.iter().copied().find(|n| says(*n, &TIME)).or_else(|| times.first().copied());
-    let time = time.ok_or_else(|| Refusal::at("time", "No column in it is a time. Choose the one that is."))?;
+    let time =
+        time.ok_or_else(|| Refusal::at("time", "No column in it is a time. Choose the one that is."))?;
     let clock = needs_clock(sheet, time)
         .then(|| all.clone().find(|n| *n != time && sheet.column(*n).take(1).any(is_clock)))
         .flatten();
     let (order, sure) = order(sheet, time, clock, system);
     let of = |words: &[&str]| {
         all.clone().find(|n| {
-            *n != time && Some(*n) != clock && says(*n, words) && !says(*n, &DERIVED)
+            *n != time
+                && Some(*n) != clock
+                && says(*n, words)
+                && !says(*n, &DERIVED)
                 && sheet.column(*n).any(is_figure)
         })
     };
     let humidity = of(&HUMIDITY);
     let temperature = of(&TEMPERATURE).filter(|n| Some(*n) != humidity).or_else(|| {
         all.clone().find(|n| {
-            *n != time && Some(*n) != clock && Some(*n) != humidity && !says(*n, &DERIVED)
+            *n != time
+                && Some(*n) != clock
+                && Some(*n) != humidity
+                && !says(*n, &DERIVED)
                 && !says(*n, &["nr", "no.", "#", "index", "id", "bat"])
                 && sheet.column(*n).take(1).any(is_figure)
         })
     });
-    let fahrenheit = temperature.is_some_and(|n| {
-        ["°f", "(f)", "[f]", "_f", "fahrenheit"].iter().any(|word| heads[n].contains(word))
-    });
+    let fahrenheit = temperature
+        .is_some_and(|n| ["°f", "(f)", "[f]", "_f", "fahrenheit"].iter().any(|word| heads[n].contains(word)));
     let figures = [temperature, humidity].into_iter().flatten();
     let comma = figures.flat_map(|n| sheet.column(n)).any(|cell| cell.contains(','));
-    let columns =
-        Columns { time, clock, order, told: Told::Shop, temperature, fahrenheit, humidity, comma };
+    let columns = Columns { time, clock, order, told: Told::Shop, temperature, fahrenheit, humidity, comma };
     Ok(Guess { columns, sure })
 }
 
@@ -145,7 +150,10 @@ impl Columns {
             errors.push(Refusal::of("The file has no such column."));
         }
         if self.temperature.is_none() && self.humidity.is_none() {
-            errors.push(Refusal::at("temperature", "Choose the column of the temperature, of the humidity, or of both."));
+            errors.push(Refusal::at(
+                "temperature",
+                "Choose the column of the temperature, of the humidity, or of both.",
+            ));
         }
         let figures = [self.temperature, self.humidity];
         if figures.iter().flatten().any(|n| *n == self.time || Some(*n) == self.clock)

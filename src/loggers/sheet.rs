@@ -44,9 +44,13 @@ impl<'a> Sheet<'a> {
         let delimiter = delimiter(&lines);
         let mut rows: Vec<(usize, Vec<&str>)> =
             lines.iter().map(|(nr, line)| (*nr, cells(line, delimiter))).collect();
-        let first = rows.iter().take(HEAD_WITHIN).position(|(_, row)| is_of_samples(row)).ok_or_else(|| {
-            Refusal::at("file", "No line in it has a time and a figure beside it. Is it the logger's file?")
-        })?;
+        let first =
+            rows.iter().take(HEAD_WITHIN).position(|(_, row)| is_of_samples(row)).ok_or_else(|| {
+                Refusal::at(
+                    "file",
+                    "No line in it has a time and a figure beside it. Is it the logger's file?",
+                )
+            })?;
         let width = rows[first].1.len();
         let head = first
             .checked_sub(1)

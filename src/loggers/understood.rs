@@ -177,7 +177,8 @@ mod tests {
 
     #[test]
     fn a_row_gives_a_sample_of_each_quantity() {
-        let all = read("time;temp;rh\n25.11.2026 07:20;12,4 °C;78,5 %\n25.11.2026 07:25;---;78\n").expect("understood");
+        let all = read("time;temp;rh\n25.11.2026 07:20;12,4 °C;78,5 %\n25.11.2026 07:25;---;78\n")
+            .expect("understood");
         assert_eq!((all.samples.len(), all.blank, all.again), (3, 1, 0));
         assert_eq!(all.samples[0].value.decimal(), dec!(78.5));
         assert_eq!(all.samples[2].value.decimal(), dec!(12.4));
@@ -214,7 +215,9 @@ mod tests {
     fn a_line_that_cannot_be_read_is_named() {
         let say = |text: &str| read(text).expect_err("refused").message;
         let head = "time;temp;rh\n2026-11-25 07:20;12,4;78\n";
-        assert!(say(&format!("{head}2026-11-25 07:25;12,x;78\n")).starts_with("Line 3 says \u{201c}12,x\u{201d}"));
+        assert!(
+            say(&format!("{head}2026-11-25 07:25;12,x;78\n")).starts_with("Line 3 says \u{201c}12,x\u{201d}")
+        );
         assert!(say(&format!("{head}2026-11-25 07:25;12,4;101\n")).starts_with("Line 3 says"));
         assert!(say(&format!("{head}soon;12,4;78\n")).contains("as a time"));
     }

@@ -63,8 +63,15 @@ async fn a_form_sent_twice_is_one_import() {
     let sealed = goes_to(&shop.sign_draft(Cast::Cutter, &draft, &[("id", &id)]).await);
     let lines = shop.lines().await;
     let fields = [
-        ("time", "0"), ("clock", "1"), ("order", "day-first"), ("temperature", "2"), ("humidity", "3"),
-        ("told", "shop"), ("unit", "c"), ("mark", "comma"), ("id", id.as_str()),
+        ("time", "0"),
+        ("clock", "1"),
+        ("order", "day-first"),
+        ("temperature", "2"),
+        ("humidity", "3"),
+        ("told", "shop"),
+        ("unit", "c"),
+        ("mark", "comma"),
+        ("id", id.as_str()),
     ];
     let mut sent = vec![fields[8]];
     sent.extend_from_slice(&fields[..5]);
@@ -113,9 +120,11 @@ async fn a_changed_sample_is_named_by_its_entry() {
     assert_eq!(shop.verify().await.findings, []);
     pool.execute("DELETE FROM sample WHERE quantity = 'humidity' AND value = 82").await.unwrap();
     assert_eq!(shop.verify().await.findings.len(), 1);
-    pool.execute("INSERT INTO sample SELECT place, 'humidity', now(), 50, gen_random_uuid() FROM sample LIMIT 1")
-        .await
-        .unwrap();
+    pool.execute(
+        "INSERT INTO sample SELECT place, 'humidity', now(), 50, gen_random_uuid() FROM sample LIMIT 1",
+    )
+    .await
+    .unwrap();
     let findings = shop.verify().await.findings;
     assert!(findings.iter().any(|finding| finding.what.contains("sealed by no entry")), "{findings:?}");
 }
@@ -127,7 +136,11 @@ async fn a_struck_import_leaves_the_series_and_the_right_file_takes_its_place() 
     let cooler = things.cooler.id;
     shop.import(Cast::Cutter, cooler, FILE).await;
     let line = shop.lines().await;
-    goes_to(&shop.post(Cast::Cutter, &format!("/entries/{line}/strike"), &[("reason", "The other cooler's file")]).await);
+    goes_to(
+        &shop
+            .post(Cast::Cutter, &format!("/entries/{line}/strike"), &[("reason", "The other cooler's file")])
+            .await,
+    );
     let mut conn = shop.app.db().await.unwrap();
     let span = (MORNING - Duration::days(1), MORNING);
     let temperature = Quantity::Temperature;
@@ -136,7 +149,10 @@ async fn a_struck_import_leaves_the_series_and_the_right_file_takes_its_place() 
     shop.import(Cast::Cutter, cooler, &FILE.replace("3,4", "3,5")).await;
     let mut conn = shop.app.db().await.unwrap();
     let series = loggers::series(&mut conn, cooler, temperature, span.0, span.1).await.unwrap();
-    assert_eq!(series.iter().map(|(_, value)| value.normalize()).collect::<Vec<_>>(), [dec!(3.1), dec!(3.5), dec!(3.2)]);
+    assert_eq!(
+        series.iter().map(|(_, value)| value.normalize()).collect::<Vec<_>>(),
+        [dec!(3.1), dec!(3.5), dec!(3.2)]
+    );
     assert_eq!(shop.verify().await.findings, []);
 }
 
@@ -147,7 +163,12 @@ async fn samples_and_readings_by_hand_are_one_series_and_a_peak_is_not_thinned_a
     let cooler = things.cooler.id;
     shop.import(Cast::Cutter, cooler, FILE).await;
     let place = cooler.to_string();
-    let read = [("place", place.as_str()), ("quantity", "temperature"), ("value", "3.6"), ("when", "2026-11-24T07:15")];
+    let read = [
+        ("place", place.as_str()),
+        ("quantity", "temperature"),
+        ("value", "3.6"),
+        ("when", "2026-11-24T07:15"),
+    ];
     goes_to(&shop.post(Cast::Cutter, "/checks/record", &read).await);
     let mut conn = shop.app.db().await.unwrap();
     let (from, to) = (MORNING - Duration::days(1), MORNING);
@@ -157,7 +178,10 @@ async fn samples_and_readings_by_hand_are_one_series_and_a_peak_is_not_thinned_a
     let one = loggers::thinned(&mut conn, cooler, Quantity::Temperature, from, to, 1).await.unwrap();
     assert_eq!(one.len(), 1);
     assert_eq!((one[0].least.normalize(), one[0].most.normalize(), one[0].values), (dec!(3.1), dec!(3.6), 4));
-    assert_eq!((one[0].first, one[0].last), (datetime!(2026-11-24 07:00 UTC), datetime!(2026-11-24 07:20 UTC)));
+    assert_eq!(
+        (one[0].first, one[0].last),
+        (datetime!(2026-11-24 07:00 UTC), datetime!(2026-11-24 07:20 UTC))
+    );
     let many = loggers::thinned(&mut conn, cooler, Quantity::Temperature, from, to, 1000).await.unwrap();
     assert_eq!(many.len(), 4);
 }
@@ -178,7 +202,8 @@ async fn a_sample_past_the_limit_is_a_check_that_holds_what_lay_there() {
     let deviation = goes_to(&shop.sign_draft(Cast::Cutter, &draft, &[]).await);
     let page = shop.get(Cast::Cutter, &deviation).await;
     assert_eq!(page.one("h1"), "cooler 1 at 6.2 °C, limit at most 4.0 °C");
-    let lot = flitchbook::book::db::lot(&mut shop.app.db().await.unwrap(), carcass.lot).await.unwrap().unwrap();
+    let lot =
+        flitchbook::book::db::lot(&mut shop.app.db().await.unwrap(), carcass.lot).await.unwrap().unwrap();
     assert!(lot.held.is_some());
     // What comes while it stands open belongs to it.
     let lines = shop.lines().await;
@@ -194,14 +219,22 @@ async fn a_device_sends_with_its_token_until_it_is_ended() {
     let token = shop.admit("attic 7", cooler).await;
     let json = r#"{"samples":[{"at":"2026-11-24T08:00:00Z","temperature":3.1,"humidity":82.5}]}"#;
     let answer = shop.sends(&token, "application/json", json).await;
-    assert_eq!((answer.status, answer.text.contains(r#""written":2"#)), (StatusCode::OK, true), "{}", answer.text);
+    assert_eq!(
+        (answer.status, answer.text.contains(r#""written":2"#)),
+        (StatusCode::OK, true),
+        "{}",
+        answer.text
+    );
     let lines = shop.lines().await;
-    for (kind, body) in [
-        ("application/json", json),
-        ("text/csv", "time,temp,rh\n2026-11-24T08:00:00Z,3.1,82.5\n"),
-    ] {
+    for (kind, body) in
+        [("application/json", json), ("text/csv", "time,temp,rh\n2026-11-24T08:00:00Z,3.1,82.5\n")]
+    {
         let again = shop.sends(&token, kind, body).await;
-        assert!(again.text.contains(r#""skipped":2"#) && again.text.contains(r#""written":0"#), "{}", again.text);
+        assert!(
+            again.text.contains(r#""skipped":2"#) && again.text.contains(r#""written":0"#),
+            "{}",
+            again.text
+        );
     }
     assert_eq!(shop.lines().await, lines);
     let csv = "time,temp,rh\n2026-11-24T08:10:00Z,3.1,82.5\n";
@@ -266,7 +299,11 @@ async fn what_cannot_be_read_is_refused_where_it_stands_and_nothing_is_signed() 
     for (text, field) in [("", "file"), ("no samples at all", "file")] {
         let page = shop.lay_file(Cast::Cutter, cooler, "x.csv", text).await;
         assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
-        assert!(page.one(".errors").len() > 10 && page.text.contains(&format!("#f-{field}")), "{}", page.text);
+        assert!(
+            page.one(".errors").len() > 10 && page.text.contains(&format!("#f-{field}")),
+            "{}",
+            page.text
+        );
     }
     let draft = goes_to(&shop.lay_file(Cast::Cutter, cooler, "x.csv", FILE).await);
     for (name, value) in [("temperature", "9"), ("order", "month-first"), ("time", "2"), ("order", "")] {

@@ -21,7 +21,11 @@ impl Project for LoggerAdmitted {
         )
         .execute(db)
         .await
-        .on_constraint("logger_name_key", "name", "Another logger has this name. End it first, or choose another name.")?;
+        .on_constraint(
+            "logger_name_key",
+            "name",
+            "Another logger has this name. End it first, or choose another name.",
+        )?;
         Ok(())
     }
 }

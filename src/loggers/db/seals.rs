@@ -45,7 +45,10 @@ async fn look(db: &mut PgConnection) -> Result<Vec<Finding>> {
     .fetch_one(db)
     .await?;
     if stray.count > 0 {
-        findings.push(Finding { seq: None, what: format!("{} logger samples are sealed by no entry", stray.count) });
+        findings.push(Finding {
+            seq: None,
+            what: format!("{} logger samples are sealed by no entry", stray.count),
+        });
     }
     Ok(findings)
 }

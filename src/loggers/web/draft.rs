@@ -67,7 +67,9 @@ pub async fn sign(
     match take(&app, &me, id, &form).await {
         Ok(Ended::At(path)) => page::goto(&path),
         Ok(Ended::Known(count)) => {
-            let text = format!("All {count} samples of it are in the book already, with the same values. Nothing was written.");
+            let text = format!(
+                "All {count} samples of it are in the book already, with the same values. Nothing was written."
+            );
             let notice = Some(Notice::new("met", text));
             ask(&app, &me, StatusCode::OK, id, Some(form.fields), Errors::default(), notice).await
         }
@@ -92,8 +94,13 @@ async fn take(app: &App, me: &Me, id: Uuid, form: &Form<ColumnsForm>) -> Result<
     let place = setup::place(&mut pen, draft.place).await?.ok_or(Error::NotFound)?.named();
     let read = reading::read(&draft.body, Some(form.read()?), |_| None, &me.shop.zone, me.shop.system)?;
     let understood = read.understood?;
-    let brought =
-        Brought { place, source: draft.name, logger: None, samples: understood.samples, blank: understood.blank };
+    let brought = Brought {
+        place,
+        source: draft.name,
+        logger: None,
+        samples: understood.samples,
+        blank: understood.blank,
+    };
     let taken = take::take(&mut pen, brought, me.shop.system).await?;
     let remembered = serde_json::to_string(&read.columns).map_err(anyhow::Error::from)?;
     db::remember(&mut pen, &read.header, &remembered).await?;

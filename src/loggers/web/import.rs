@@ -43,7 +43,11 @@ struct ImportPage {
 }
 
 /// GET `/loggers/import`
-pub async fn page(State(app): State<App>, me: Signer<Check>, Query(form): Query<ImportForm>) -> Result<Response> {
+pub async fn page(
+    State(app): State<App>,
+    me: Signer<Check>,
+    Query(form): Query<ImportForm>,
+) -> Result<Response> {
     ask(&app, &me, StatusCode::OK, form, Errors::default()).await
 }
 

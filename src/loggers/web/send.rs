@@ -28,7 +28,10 @@ use crate::web::{App, failure};
 /// POST `/loggers/samples`
 pub async fn take(State(app): State<App>, headers: HeaderMap, body: Bytes) -> Response {
     let Some(token) = token(&headers) else {
-        return answer(StatusCode::UNAUTHORIZED, &json!({"error": "Send the token of a logger: Authorization: Bearer …"}));
+        return answer(
+            StatusCode::UNAUTHORIZED,
+            &json!({"error": "Send the token of a logger: Authorization: Bearer …"}),
+        );
     };
     match write(&app, &token, &headers, &body).await {
         Ok(Some(taken)) => answer(
@@ -40,7 +43,9 @@ pub async fn take(State(app): State<App>, headers: HeaderMap, body: Bytes) -> Re
                 "deviations": taken.deviations.len(),
             }),
         ),
-        Ok(None) => answer(StatusCode::UNAUTHORIZED, &json!({"error": "No logger that sends here has this token."})),
+        Ok(None) => {
+            answer(StatusCode::UNAUTHORIZED, &json!({"error": "No logger that sends here has this token."}))
+        }
         Err(Error::Form(errors)) => {
             let said: Vec<&str> = errors.iter().map(|refusal| refusal.message.as_str()).collect();
             answer(StatusCode::UNPROCESSABLE_ENTITY, &json!({"error": said.join(" ")}))
