@@ -17,8 +17,8 @@ use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
-    batches, block, checks, costs, deviations, dispatch, entries, hanging, labels, loggers, lots, people,
-    receiving, recipes, setup, start, today, trace, yields,
+    batches, block, checks, costs, deviations, dispatch, drying, entries, hanging, labels, loggers, lots,
+    people, receiving, recipes, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -34,6 +34,7 @@ pub fn kinds() -> Kinds {
         batches::KINDS,
         checks::KINDS,
         loggers::KINDS,
+        drying::KINDS,
         hanging::KINDS,
         dispatch::KINDS,
         labels::KINDS,
@@ -44,7 +45,7 @@ pub fn kinds() -> Kinds {
 }
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
-const PANELS: &[Panel] = &[];
+const PANELS: &[Panel] = &[drying::panel];
 
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {
@@ -73,6 +74,7 @@ pub fn router(app: App) -> Router {
         .merge(batches::routes())
         .merge(checks::routes())
         .merge(loggers::routes())
+        .merge(drying::routes())
         .merge(hanging::routes())
         .merge(dispatch::routes())
         .merge(trace::routes())

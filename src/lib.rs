@@ -68,6 +68,9 @@ pub mod checks;
 /// What data loggers measured: imports, their seals, and readings over time.
 pub mod loggers;
 
+/// How far each piece has dried, and when it may reach its target.
+pub mod drying;
+
 /// Where things hang, and what they weigh there.
 pub mod hanging;
 

@@ -22,7 +22,7 @@ use axum::routing::{get, post};
 use crate::book::Kind;
 use crate::web::{App, guard};
 
-pub use db::{Bucket, seals_hold, series, thinned};
+pub use db::{Bucket, Excursion, excursions, measured_in, seals_hold, series, thinned};
 pub use web::import::path as import_path;
 
 /// The kinds of entry that this area writes.

@@ -30,8 +30,8 @@ async fn a_file_is_looked_through_then_signed_and_sealed() {
     assert!(page.one("table.lines").contains("5 samples"), "{}", page.one("table.lines"));
     let text = shop.get(Cast::Inspector, &format!("{sealed}/samples.txt")).await.text;
     assert_eq!(text.lines().next(), Some("humidity 2026-11-24T07:00:00Z 82"));
-    let hash = <sha2::Sha256 as sha2::Digest>::digest(text.as_bytes());
-    assert_eq!(page.one("code.hash"), flitchbook::book::chain::hex(&hash.into()));
+    let hash: [u8; 32] = <sha2::Sha256 as sha2::Digest>::digest(text.as_bytes()).into();
+    assert_eq!(page.one("code.hash"), flitchbook::book::chain::hex(&hash));
     assert_eq!(shop.get(Cast::Cutter, &draft).await.status, StatusCode::NOT_FOUND, "the draft is gone");
     assert_eq!(shop.verify().await.findings, []);
 }

@@ -13,6 +13,7 @@ mod cluster;
 mod crawl;
 mod cut_lists;
 mod dispatch;
+mod drying;
 mod golden;
 mod hanging;
 mod house_rules;

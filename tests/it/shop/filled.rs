@@ -28,6 +28,7 @@ impl Shop {
         shop.cut_up(&things).await;
         shop.later(Duration::hours(1));
         shop.cure_and_sell(&things).await;
+        shop.dried_to(&things).await;
         shop
     }
 

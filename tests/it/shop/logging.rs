@@ -1,10 +1,12 @@
-//! Logger files and devices, as people and devices send them.
+//! Logger files and devices, as people and devices send them; what a thing is dried to.
 
 use axum::body::Body;
 use axum::http::{Request, header};
+use flitchbook::drying::entry::DryingTargetWritten;
 use flitchbook::ids::PlaceId;
+use flitchbook::measure::{Ph, WaterActivity};
 
-use super::{Cast, Page, Shop, goes_to};
+use super::{Cast, Page, Shop, Things, goes_to};
 
 const EDGE: &str = "edge-of-a-part";
 
@@ -61,6 +63,18 @@ impl Shop {
             .header(header::AUTHORIZATION, format!("Bearer {token}"))
             .header(header::CONTENT_TYPE, kind);
         self.send(Cast::Stranger, request, body.into()).await
+    }
+
+    /// What the loin is dried to.
+    pub async fn dried_to(&self, things: &Things) {
+        self.sign(DryingTargetWritten {
+            product: things.loin.clone(),
+            water_activity: Some(WaterActivity::thousandths(920)),
+            ph: Some(Ph::hundredths(580)),
+            moisture_protein: Some(rust_decimal::dec!(2.5)),
+            source: "the shop's own plan".into(),
+        })
+        .await;
     }
 
     /// A device is admitted, sends, and is ended.
