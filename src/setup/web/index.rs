@@ -7,7 +7,6 @@ use axum::response::Response;
 
 use super::super::db;
 use crate::error::Result;
-use crate::rights::Right;
 use crate::web::{App, Area, Frame, Me, page};
 
 struct Tile {
@@ -28,7 +27,7 @@ struct IndexPage {
 pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
     let mut conn = app.db().await?;
     let counts = db::counts(&mut conn).await?;
-    let mut tiles = vec![
+    let tiles = vec![
         Tile {
             href: "/setup/items",
             name: "Things",
@@ -54,19 +53,41 @@ pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
             words: "What is expected of a carcass, a shoulder, a leg, and where each cut goes.",
         },
         Tile {
+            href: "/setup/people",
+            name: "People",
+            big: counts.people.to_string(),
+            words: "Who signs here, with which initials and roles.",
+        },
+        Tile {
+            href: "/setup/labels",
+            name: "Label sizes",
+            big: String::new(),
+            words: "What tags and pack labels measure, single or on a sheet.",
+        },
+        Tile {
+            href: "/receiving/checks",
+            name: "At the door",
+            big: String::new(),
+            words: "What is checked of every delivery before it comes in.",
+        },
+        Tile {
+            href: "/checks/limits",
+            name: "Limits",
+            big: String::new(),
+            words: "Temperatures, humidity, pH, water activity, sanitizer: what readings are held against.",
+        },
+        Tile {
+            href: "/costs/method",
+            name: "Costs",
+            big: String::new(),
+            words: "How a carcass's cost is shared among its cuts.",
+        },
+        Tile {
             href: "/setup/shop",
             name: "The shop",
             big: me.shop.currency.to_string(),
             words: "Name, address, approval number, units, time zone, scales.",
         },
     ];
-    if me.may(Right::Keep) {
-        tiles.push(Tile {
-            href: "/setup/people",
-            name: "People",
-            big: counts.people.to_string(),
-            words: "Who signs here, with which roles; passwords and PINs.",
-        });
-    }
     page::show(StatusCode::OK, &IndexPage { frame: Frame::new(&app, &me, Area::Setup), tiles })
 }
