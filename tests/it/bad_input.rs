@@ -47,6 +47,10 @@ const MET_ELSEWHERE: &[(&str, &str)] = &[
     ("/batches/{id}/pieces", "batches/making.rs"),
     ("/batches/{id}/cure", "batches/making.rs"),
     ("/checks/limits/usual", "checks/records.rs"),
+    // A device sends there, by its token.
+    ("/loggers/samples", "loggers.rs"),
+    ("/loggers/drafts/{id}", "loggers.rs"),
+    ("/loggers/devices/{id}/end", "loggers.rs"),
 ];
 
 /// A control of a form, as a browser would send it.

@@ -234,7 +234,7 @@ async fn a_piece_that_stops_drying_in_dry_air_is_warned_of_and_in_moist_air_it_i
             .collect();
         format!("time,rh\n{}\n", rows.join("\n"))
     };
-    let answer = shop.sends(&token, "text/csv", hours(55)).await;
+    let answer = shop.sends(&token, "text/csv", hours(20)).await;
     assert_eq!(answer.status, StatusCode::OK, "{}", answer.text);
     let weight = (grams - Decimal::ONE).to_string();
     let form = [

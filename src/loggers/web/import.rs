@@ -1,8 +1,8 @@
 //! `/loggers/import`: choosing a logger's file or pasting it, and the place that it was measured in.
 
 use askama::Template;
-use axum::extract::{Multipart, State};
-use axum::http::StatusCode;
+use axum::extract::{FromRequest as _, Multipart, Request, State};
+use axum::http::{StatusCode, header};
 use axum::response::Response;
 use serde::Deserialize;
 
@@ -15,7 +15,7 @@ use crate::measure::one_line;
 use crate::rights::needs::Check;
 use crate::setup;
 use crate::web::parts::Choice;
-use crate::web::{App, Area, Frame, Me, Query, Signer, fresh_id, page};
+use crate::web::{App, Area, Form, Frame, Me, Query, Signer, fresh_id, page};
 
 /// The longest name of a file that is kept, in characters.
 const NAME: usize = 80;
@@ -52,17 +52,21 @@ pub async fn page(
 }
 
 /// POST `/loggers/import`: the file is laid aside, nothing is signed yet.
-pub async fn lay(State(app): State<App>, me: Signer<Check>, parts: Multipart) -> Result<Response> {
+pub async fn lay(State(app): State<App>, me: Signer<Check>, request: Request) -> Result<Response> {
     let mut form = ImportForm::default();
-    match sent(&app, &me, &mut form, parts).await {
+    match sent(&app, &me, &mut form, request).await {
         Ok(draft) => page::goto(&draft),
         Err(Error::Form(errors)) => ask(&app, &me, StatusCode::UNPROCESSABLE_ENTITY, form, errors).await,
         Err(other) => Err(other),
     }
 }
 
-async fn sent(app: &App, me: &Me, form: &mut ImportForm, mut parts: Multipart) -> Result<String> {
+/// The name and the letters of the file that came; empty where none did.
+async fn file(form: &mut ImportForm, request: Request) -> Result<(String, String), Refusal> {
     let too_long = |_| Refusal::at("file", "It could not be taken: a file may have 16 MB.");
+    let Ok(mut parts) = Multipart::from_request(request, &()).await else {
+        return Err(Refusal::at("file", "It did not come whole. Choose the file again."));
+    };
     let (mut name, mut body) = (String::new(), String::new());
     while let Some(part) = parts.next_field().await.map_err(too_long)? {
         let field = part.name().unwrap_or_default().to_owned();
@@ -74,6 +78,22 @@ async fn sent(app: &App, me: &Me, form: &mut ImportForm, mut parts: Multipart) -
             "file" if !bytes.is_empty() => (name, body) = (file.unwrap_or_default(), letters(&bytes)),
             _ => {}
         }
+    }
+    Ok((name, body))
+}
+
+fn is_in_parts(request: &Request) -> bool {
+    let kind = request.headers().get(header::CONTENT_TYPE).and_then(|value| value.to_str().ok());
+    kind.is_some_and(|kind| kind.starts_with("multipart/form-data"))
+}
+
+async fn sent(app: &App, me: &Me, form: &mut ImportForm, request: Request) -> Result<String> {
+    let (mut name, mut body) = (String::new(), String::new());
+    if is_in_parts(&request) {
+        (name, body) = file(form, request).await?;
+    } else {
+        // A form without a file in it, as some programs send what was pasted.
+        *form = Form::<ImportForm>::from_request(request, &()).await?.fields;
     }
     let place: PlaceId = form.place.parse().map_err(|_| Refusal::at("place", "Choose the place."))?;
     if body.is_empty() {
