@@ -13,7 +13,7 @@ use crate::ids::{BatchId, ItemId, LotId, PlaceId};
 use crate::measure::{Grams, LotCode, Percent, Ph, WaterActivity};
 
 /// How many batches of a product a forecast looks back on, its own among them.
-const BATCHES: i64 = 9;
+const BATCHES: i64 = 6;
 
 impl Project for DryingTargetWritten {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {

@@ -126,7 +126,7 @@ fn best(points: &[Point], with: impl Fn(f64) -> Curve, low: f64, high: f64) -> O
     let nearest = (0..=40).map(|n| low + step * f64::from(n)).min_by(|a, b| off(*a).total_cmp(&off(*b)))?;
     let (mut a, mut b) = ((nearest - step).max(low), (nearest + step).min(high));
     let golden = (5.0_f64.sqrt() - 1.0) / 2.0;
-    for _ in 0..40 {
+    for _ in 0..24 {
         let (c, d) = (b - golden * (b - a), a + golden * (b - a));
         if off(c) < off(d) { b = d } else { a = c }
     }

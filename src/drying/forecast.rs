@@ -77,26 +77,33 @@ pub enum Ahead {
 #[derive(Debug, Clone)]
 pub struct History {
     pub pieces: Vec<Weighed>,
+    /// Of each batch the curve of those before it.
+    earlier: Vec<(BatchId, Option<Curve>)>,
     spread: Spread,
 }
 
 impl History {
     /// `pieces` in the order in which their batches were begun.
     pub fn of(pieces: Vec<Weighed>) -> Self {
+        let mut earlier: Vec<(BatchId, Option<Curve>)> = Vec::new();
         let mut past = Vec::new();
-        let mut of_batch: Option<(BatchId, Option<Curve>)> = None;
         for piece in &pieces {
-            let earlier = match of_batch {
-                Some((batch, curve)) if batch == piece.batch => curve,
+            let curve = match earlier.last() {
+                Some((batch, curve)) if *batch == piece.batch => *curve,
                 _ => {
-                    let curve = earlier(&pieces, piece.batch);
-                    of_batch = Some((piece.batch, curve));
+                    let curve = before(&pieces, piece.batch);
+                    earlier.push((piece.batch, curve));
                     curve
                 }
             };
-            past.extend(fit::past(&scale::track(piece), earlier.as_ref()));
+            past.extend(fit::past(&scale::track(piece), curve.as_ref()));
         }
-        Self { spread: fit::spread(&past), pieces }
+        Self { spread: fit::spread(&past), earlier, pieces }
+    }
+
+    /// The curve of the batches before this one.
+    fn earlier(&self, batch: BatchId) -> Option<Curve> {
+        self.earlier.iter().find(|(known, _)| *known == batch).and_then(|(_, curve)| *curve)
     }
 
     pub fn of_batch(&self, batch: BatchId) -> impl Iterator<Item = &Weighed> {
@@ -122,7 +129,7 @@ impl History {
                     .into(),
             );
         }
-        let earlier = earlier(&self.pieces, piece.batch);
+        let earlier = self.earlier(piece.batch);
         let Some(fitted) = fit::choose(&points, earlier.as_ref()) else {
             return Ahead::Cannot(too_few(points.len()));
         };
@@ -145,7 +152,7 @@ impl History {
 }
 
 /// The curve of the batches before this one.
-fn earlier(pieces: &[Weighed], batch: BatchId) -> Option<Curve> {
+fn before(pieces: &[Weighed], batch: BatchId) -> Option<Curve> {
     let before: Vec<_> = pieces.iter().take_while(|piece| piece.batch != batch).map(scale::track).collect();
     fit::pooled(&before)
 }
