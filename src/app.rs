@@ -17,7 +17,7 @@ use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{After, App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
-    batches, block, checks, cold, costs, deviations, dispatch, entries, fermenting, hanging, labels, limits, lots, parasites, people, receiving, recipes, reckoning, sanitizer, setup, start, today, trace, yields,
+    batches, block, checks, cold, costs, deviations, dispatch, drying, entries, fermenting, hanging, labels, limits, loggers, lots, parasites, people, receiving, recipes, reckoning, sanitizer, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -34,6 +34,8 @@ pub fn kinds() -> Kinds {
         batches::KINDS,
         checks::KINDS,
         fermenting::KINDS,
+        loggers::KINDS,
+        drying::KINDS,
         hanging::KINDS,
         parasites::KINDS,
         dispatch::KINDS,
@@ -41,11 +43,11 @@ pub fn kinds() -> Kinds {
         lots::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
-    Kinds::new(areas.into_iter().flatten().copied().chain([own]))
+    Kinds::new(areas.into_iter().flatten().copied().chain([own])).sealed_by(&[loggers::seals_hold])
 }
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
-const PANELS: &[Panel] = &[reckoning::panel, fermenting::panel, parasites::panel];
+const PANELS: &[Panel] = &[reckoning::panel, fermenting::panel, drying::panel, parasites::panel];
 
 /// What rooms further down do after a reading, a stage or a logger's samples were signed.
 const AFTER: &[After] = &[fermenting::after];
@@ -79,6 +81,8 @@ pub fn router(app: App) -> Router {
         .merge(batches::routes())
         .merge(checks::routes())
         .merge(fermenting::routes())
+        .merge(loggers::routes())
+        .merge(drying::routes())
         .merge(hanging::routes())
         .merge(cold::routes())
         .merge(parasites::routes())
@@ -95,6 +99,7 @@ pub fn router(app: App) -> Router {
     let open = Router::new()
         .merge(people::open_routes())
         .merge(start::open_routes())
+        .merge(loggers::open_routes())
         .route("/static/{*name}", get(assets::serve))
         .method_not_allowed_fallback(async || Failed::Method);
     let all = open

@@ -92,6 +92,10 @@ ids! {
     CheckId at "/checks/records";
     /// A check out of limits and what was done about it.
     DeviationId at "/checks/deviations";
+    /// A data logger that sends its samples itself.
+    LoggerId at "/loggers/devices";
+    /// One import of a logger's samples.
+    ImportId at "/loggers/imports";
 }
 
 /// An id that the entry with id `entry` always gives to the `n`th thing of one sort (UUID version 5, RFC 9562).

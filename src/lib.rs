@@ -74,6 +74,12 @@ pub mod checks;
 /// How long a batch has been warm, in degree-hours to pH 5.3.
 pub mod fermenting;
 
+/// What data loggers measured: imports, their seals, and readings over time.
+pub mod loggers;
+
+/// How far each piece has dried, and when it may reach its target.
+pub mod drying;
+
 /// Where things hang, and what they weigh there.
 pub mod hanging;
 

@@ -3,6 +3,7 @@
 
 pub mod db;
 pub mod entry;
+mod place;
 pub mod web;
 
 use axum::Router;
@@ -12,8 +13,9 @@ use crate::book::Kind;
 use crate::web::App;
 
 pub use db::{Due, Reading, due, lots_of_batch, readings_of};
-pub use entry::{Quantity, Value};
+pub use entry::{Against, Quantity, Value};
 pub use web::record::take;
+pub use place::{check_place, limits_of_place};
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[

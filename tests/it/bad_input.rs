@@ -52,6 +52,10 @@ const MET_ELSEWHERE: &[(&str, &str)] = &[
     ("/recipes/reckon", "limits/recipes.rs"),
     ("/limits/own/{id}", "limits/mod.rs"),
     ("/limits/rows/{id}", "limits/mod.rs"),
+    // A device sends there, by its token.
+    ("/loggers/samples", "loggers.rs"),
+    ("/loggers/drafts/{id}", "loggers.rs"),
+    ("/loggers/devices/{id}/end", "loggers.rs"),
 ];
 
 /// A control of a form, as a browser would send it.

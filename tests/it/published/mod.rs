@@ -3,19 +3,18 @@
 
 mod blend;
 mod brine;
-mod curing;
-mod fermentation;
-mod limits;
-mod units;
-mod water;
-mod yields;
 mod cooling;
 mod curing;
+mod drying;
 mod fermentation;
 mod instruments;
+mod limits;
 mod sanitizer;
 mod shelf_stability;
 mod trichinella;
+mod units;
+mod water;
+mod yields;
 
 use std::fmt::Display;
 use std::fs;
@@ -55,6 +54,7 @@ const SUBJECTS: &[(&str, fn() -> Vec<Published>)] = &[
     ("Shelf stability", shelf_stability::figures),
     ("Cooling", cooling::figures),
     ("Instruments", instruments::figures),
+    ("Drying losses and dew points", drying::figures),
     ("Degree-hours of fermentation", fermentation::figures),
     ("Limits of curing", limits::figures),
     ("Brine and pump", brine::figures),

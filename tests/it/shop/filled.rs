@@ -24,6 +24,7 @@ impl Shop {
         let shop = Self::open().await;
         let things = shop.things().await;
         shop.equip(&things).await;
+        shop.logs(things.cooler.id).await;
         shop.later(Duration::hours(1));
         shop.take_in(&things).await;
         shop.later(Duration::hours(2));
@@ -31,6 +32,7 @@ impl Shop {
         shop.later(Duration::hours(1));
         shop.hold_to_limits().await;
         shop.cure_and_sell(&things).await;
+        shop.dried_to(&things).await;
         shop
     }
 

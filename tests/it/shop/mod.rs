@@ -1,6 +1,7 @@
 //! A shop for a test: its own database, the whole router, and a cast of people who sign in.
 
 mod filled;
+mod logging;
 mod made_up;
 mod making;
 mod page;
