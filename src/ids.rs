@@ -90,6 +90,10 @@ ids! {
     CheckId at "/checks/records";
     /// A check out of limits and what was done about it.
     DeviationId at "/checks/deviations";
+    /// Products that are released by the same criteria.
+    FamilyId at "/release/families";
+    /// A batch's records looked over before anything of it is sold.
+    ReviewId at "/release/reviews";
 }
 
 /// An id that the entry with id `entry` always gives to the `n`th thing of one sort (UUID version 5, RFC 9562).

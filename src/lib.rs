@@ -65,6 +65,9 @@ pub mod checks;
 /// Where things hang, and what they weigh there.
 pub mod hanging;
 
+/// What each family of products asks before it is sold, the review of a batch's records, and the release.
+pub mod release;
+
 /// Packs, dockets, customers, discards.
 pub mod dispatch;
 

@@ -26,6 +26,9 @@ pub mod joint_cost;
 /// A recipe's proportions as weights, and what the scale's division does to them.
 pub mod scaling;
 
+/// Whether water activity and pH together let a food stand without cold, by the interaction tables of the FDA Food Code.
+pub mod shelf_stability;
+
 /// What share of a weight was got from it, and what has to be bought for what is needed.
 pub mod yields;
 

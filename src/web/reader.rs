@@ -7,7 +7,7 @@ use time::{Date, OffsetDateTime};
 
 use super::shop::Shop;
 use crate::error::{Errors, Refusal};
-use crate::measure::{self, Celsius, Grams, Humidity, Money, Percent, Ph, PricePerKg, WaterActivity};
+use crate::measure::{self, Celsius, Grams, Humidity, Money, Percent, Ph, PricePerKg, Ratio, WaterActivity};
 
 /// The longest text of one line, in characters.
 pub const LINE: usize = 120;
@@ -122,6 +122,10 @@ impl<'a> Reader<'a> {
 
     pub fn ph(&mut self, field: &'static str, text: &str) -> Option<Ph> {
         self.take(field, measure::parse_ph(text))
+    }
+
+    pub fn ratio(&mut self, field: &'static str, text: &str) -> Option<Ratio> {
+        self.take(field, measure::parse_ratio(text))
     }
 
     pub fn water_activity(&mut self, field: &'static str, text: &str) -> Option<WaterActivity> {

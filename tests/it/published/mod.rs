@@ -2,6 +2,7 @@
 //! names its source. DEVELOPERS.md lists the subjects with their sources and counts, and a test keeps that list true.
 
 mod curing;
+mod shelf_stability;
 
 use std::fmt::Display;
 use std::fs;
@@ -26,7 +27,10 @@ pub fn figure(
 }
 
 /// What DEVELOPERS.md calls the subject, and its figures.
-const SUBJECTS: &[(&str, fn() -> Vec<Published>)] = &[("Ingoing nitrite and nitrate", curing::figures)];
+const SUBJECTS: &[(&str, fn() -> Vec<Published>)] = &[
+    ("Ingoing nitrite and nitrate", curing::figures),
+    ("Water activity and pH together", shelf_stability::figures),
+];
 
 #[test]
 fn every_published_figure_comes_out_of_the_program() {
