@@ -17,8 +17,8 @@ use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
-    batches, block, checks, costs, dispatch, entries, hanging, labels, lots, people, receiving, recipes,
-    setup, start, today, trace, yields,
+    batches, block, checks, costs, deviations, dispatch, entries, hanging, labels, lots, people, receiving,
+    recipes, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -26,6 +26,7 @@ pub fn kinds() -> Kinds {
     let areas = [
         people::KINDS,
         setup::KINDS,
+        deviations::KINDS,
         receiving::KINDS,
         costs::KINDS,
         block::KINDS,

@@ -44,6 +44,9 @@ pub mod setup;
 /// Lines of the book as pages of their own, and striking them.
 pub mod entries;
 
+/// What was found out of limits, what was done about it, and what is on hold.
+pub mod deviations;
+
 /// Suppliers and deliveries.
 pub mod receiving;
 

@@ -1,6 +1,5 @@
 //! Readings by hand, and checks: a reading held against the limits in force, which stay with it. A check out of limits
-//! opens a deviation, which holds the lots concerned until the four parts of a corrective action are written and somebody
-//! with the right has decided on each lot. Lots are held and let go by hand here as well.
+//! opens a deviation (`deviations`), whose pages stand here.
 
 pub mod db;
 pub mod entry;
@@ -12,20 +11,14 @@ use axum::routing::{get, post};
 use crate::book::Kind;
 use crate::web::App;
 
-pub use db::{
-    Due, HeldLot, OpenDeviation, Reading, all_open_deviations, due, holds, open_deviations, readings_of,
-};
-pub use entry::{On, Quantity, Subject, Value};
+pub use db::{Due, Reading, due, readings_of};
+pub use entry::{Quantity, Value};
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[
     Kind::of::<entry::LimitWritten>(),
     Kind::of::<entry::ReadingTaken>(),
     Kind::of::<entry::CheckRecorded>(),
-    Kind::of::<entry::DeviationCorrected>(),
-    Kind::of::<entry::DeviationClosed>(),
-    Kind::of::<entry::LotHeld>(),
-    Kind::of::<entry::HoldLifted>(),
 ];
 
 pub fn routes() -> Router<App> {

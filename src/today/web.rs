@@ -18,7 +18,7 @@ use crate::measure::{day_long, day_text};
 use crate::web::ledger::{self, Style};
 use crate::web::parts::Line;
 use crate::web::{App, Area, Frame, Me, page};
-use crate::{batches, checks, ids::PlaceId};
+use crate::{batches, checks, deviations, ids::PlaceId};
 
 /// How many of today's lines the page shows.
 const LINES: usize = 30;
@@ -71,7 +71,7 @@ pub async fn page(With(app): With<App>, me: Me) -> Result<Response> {
 async fn tasks(db: &mut PgConnection, me: &Me) -> Result<Vec<Task>> {
     let end = me.shop.zone.start_of(me.today() + Duration::days(1));
     let mut all = Vec::new();
-    all.extend(checks::all_open_deviations(db).await?.iter().map(|deviation| deviated(me, deviation)));
+    all.extend(deviations::all_open_deviations(db).await?.iter().map(|deviation| deviated(me, deviation)));
     all.extend(checks::due(db, me.now).await?.iter().filter(|due| due.due_at < end).map(|due| read(me, due)));
     all.extend(weigh(me, &hanging::hanging(db).await?));
     let over = batches::due(db).await?.into_iter().filter(|due| due.waits && due.over_at <= end);
@@ -82,7 +82,7 @@ async fn tasks(db: &mut PgConnection, me: &Me) -> Result<Vec<Task>> {
     Ok(all)
 }
 
-fn deviated(me: &Me, deviation: &checks::OpenDeviation) -> Task {
+fn deviated(me: &Me, deviation: &deviations::OpenDeviation) -> Task {
     let lots = match deviation.lots.len() {
         1 => "1 lot concerned".to_owned(),
         n => format!("{n} lots concerned"),

@@ -5,10 +5,8 @@ use sqlx::{PgConnection, query};
 use uuid::Uuid;
 
 use crate::book::{Project, Seq, Written};
-use crate::checks::entry::{
-    Applies, CheckRecorded, DeviationClosed, DeviationCorrected, HoldLifted, LimitWritten, LotHeld,
-    ReadingTaken, Value,
-};
+use crate::checks::entry::{Applies, CheckRecorded, LimitWritten, ReadingTaken, Value};
+use crate::deviations;
 use crate::error::{OnConstraint, Result};
 
 impl Project for LimitWritten {
@@ -71,7 +69,10 @@ impl Project for CheckRecorded {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
         Project::apply(&self.reading, db, at).await?;
         record_verdicts(self, db, at).await?;
-        open_deviation(self, db, at).await
+        match &self.deviation {
+            Some(opened) => deviations::open(db, opened, self.reading.subject.on(), at).await,
+            None => Ok(()),
+        }
     }
 
     async fn unapply(&self, db: &mut PgConnection, at: &Written, by: Seq) -> Result<()> {
@@ -79,10 +80,7 @@ impl Project for CheckRecorded {
         query!("UPDATE check_record SET struck_by = $2 WHERE seq = $1", at.seq as Seq, by as Seq)
             .execute(&mut *db)
             .await?;
-        query!("UPDATE deviation SET struck_by = $2 WHERE seq = $1", at.seq as Seq, by as Seq)
-            .execute(db)
-            .await?;
-        Ok(())
+        deviations::unopen(db, at, by).await
     }
 }
 
@@ -113,96 +111,3 @@ async fn record_verdicts(check: &CheckRecorded, db: &mut PgConnection, at: &Writ
     .await?;
     Ok(())
 }
-
-async fn open_deviation(check: &CheckRecorded, db: &mut PgConnection, at: &Written) -> Result<()> {
-    let Some(opened) = &check.deviation else { return Ok(()) };
-    let on = check.reading.subject.on();
-    query!(
-        "INSERT INTO deviation (id, what, place, lot, batch, opened_at, seq) VALUES ($1, $2, $3, $4, $5, $6, $7)",
-        opened.deviation.0,
-        opened.what,
-        on.place(),
-        on.lot(),
-        on.batch(),
-        at.happened_at,
-        at.seq as Seq
-    )
-    .execute(&mut *db)
-    .await?;
-    let lots: Vec<Uuid> = opened.lots.iter().map(|lot| lot.id.0).collect();
-    query!(
-        "INSERT INTO deviation_lot (deviation, lot, seq) SELECT $1, u.lot, $3 FROM unnest($2::uuid[]) AS u(lot)",
-        opened.deviation.0,
-        &lots,
-        at.seq as Seq
-    )
-    .execute(db)
-    .await?;
-    Ok(())
-}
-
-impl Project for DeviationCorrected {
-    async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
-        query!(
-            "INSERT INTO deviation_action (seq, deviation, cause, control, prevent, product)
-             VALUES ($1, $2, $3, $4, $5, $6)",
-            at.seq as Seq,
-            self.deviation.0,
-            self.parts.cause,
-            self.parts.control,
-            self.parts.prevent,
-            self.parts.product
-        )
-        .execute(db)
-        .await?;
-        Ok(())
-    }
-
-    async fn unapply(&self, db: &mut PgConnection, at: &Written, by: Seq) -> Result<()> {
-        query!("UPDATE deviation_action SET struck_by = $2 WHERE seq = $1", at.seq as Seq, by as Seq)
-            .execute(db)
-            .await?;
-        Ok(())
-    }
-}
-
-impl Project for DeviationClosed {
-    async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
-        query!("UPDATE deviation SET closed_by = $2 WHERE id = $1", self.deviation.0, at.seq as Seq)
-            .execute(&mut *db)
-            .await?;
-        let lots: Vec<Uuid> = self.lots.iter().map(|decided| decided.lot.id.0).collect();
-        let words: Vec<String> = self.lots.iter().map(|decided| decided.decision.word().to_owned()).collect();
-        query!(
-            "UPDATE deviation_lot SET decision = u.decision, decided_by = $4
-             FROM unnest($2::uuid[], $3::text[]) AS u(lot, decision)
-             WHERE deviation = $1 AND deviation_lot.lot = u.lot",
-            self.deviation.0,
-            &lots,
-            &words,
-            at.seq as Seq
-        )
-        .execute(db)
-        .await?;
-        Ok(())
-    }
-
-    async fn unapply(&self, db: &mut PgConnection, at: &Written, _by: Seq) -> Result<()> {
-        query!("UPDATE deviation SET closed_by = NULL WHERE closed_by = $1", at.seq as Seq)
-            .execute(&mut *db)
-            .await?;
-        query!(
-            "UPDATE deviation_lot SET decision = NULL, decided_by = NULL WHERE decided_by = $1",
-            at.seq as Seq
-        )
-        .execute(db)
-        .await?;
-        Ok(())
-    }
-}
-
-/// The hold itself is the book's.
-impl Project for LotHeld {}
-
-/// The hold itself is the book's.
-impl Project for HoldLifted {}

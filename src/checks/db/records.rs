@@ -6,7 +6,8 @@ use time::OffsetDateTime;
 use uuid::Uuid;
 
 use crate::book::Seq;
-use crate::checks::entry::{On, Quantity, Value};
+use crate::checks::entry::{Quantity, Value};
+use crate::deviations::On;
 use crate::error::Result;
 use crate::ids::{CheckId, LimitId, PlaceId};
 

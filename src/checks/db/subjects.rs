@@ -5,7 +5,8 @@ use time::OffsetDateTime;
 use uuid::Uuid;
 
 use crate::book;
-use crate::checks::entry::{On, Subject, Where};
+use crate::checks::entry::Where;
+use crate::deviations::{On, Subject};
 use crate::error::Result;
 use crate::ids::{BatchId, LotId, Named, PlaceId};
 use crate::measure::LotCode;

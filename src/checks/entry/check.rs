@@ -6,84 +6,9 @@ use uuid::Uuid;
 use super::limit::Against;
 use super::value::Value;
 use crate::book::{Effects, Entry, Line, Say};
-use crate::ids::{BatchId, CheckId, DeviationId, InstrumentId, LotId, Named, PlaceId};
+use crate::deviations::entry::{Opened, Subject};
+use crate::ids::{CheckId, DeviationId, InstrumentId, LotId, Named};
 use crate::measure::UnitSystem;
-
-/// What a reading is taken on, and what it was called then.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Subject {
-    Place(Named<PlaceId>),
-    Lot(Named<LotId>),
-    Batch(Named<BatchId>),
-}
-
-impl Subject {
-    pub fn name(&self) -> &str {
-        match self {
-            Self::Place(place) => &place.name,
-            Self::Lot(lot) => &lot.name,
-            Self::Batch(batch) => &batch.name,
-        }
-    }
-
-    pub fn on(&self) -> On {
-        match self {
-            Self::Place(place) => On::Place(place.id),
-            Self::Lot(lot) => On::Lot(lot.id),
-            Self::Batch(batch) => On::Batch(batch.id),
-        }
-    }
-}
-
-/// What a reading is taken on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum On {
-    Place(PlaceId),
-    Lot(LotId),
-    Batch(BatchId),
-}
-
-impl On {
-    pub fn id(self) -> Uuid {
-        match self {
-            Self::Place(place) => place.0,
-            Self::Lot(lot) => lot.0,
-            Self::Batch(batch) => batch.0,
-        }
-    }
-
-    pub fn place(self) -> Option<Uuid> {
-        if let Self::Place(place) = self { Some(place.0) } else { None }
-    }
-
-    pub fn lot(self) -> Option<Uuid> {
-        if let Self::Lot(lot) = self { Some(lot.0) } else { None }
-    }
-
-    pub fn batch(self) -> Option<Uuid> {
-        if let Self::Batch(batch) = self { Some(batch.0) } else { None }
-    }
-
-    /// The address of its own page.
-    pub fn path(self) -> String {
-        match self {
-            Self::Place(place) => place.path(),
-            Self::Lot(lot) => lot.path(),
-            Self::Batch(batch) => batch.path(),
-        }
-    }
-
-    /// The address of the page on which its next reading is recorded.
-    pub fn record_path(self) -> String {
-        let word = match self {
-            Self::Place(_) => "place",
-            Self::Lot(_) => "lot",
-            Self::Batch(_) => "batch",
-        };
-        format!("/checks/record?{word}={}", self.id())
-    }
-}
 
 /// A reading that no limit was in force for. `reading.taken`
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -140,15 +65,6 @@ pub struct CheckRecorded {
     pub deviation: Option<Opened>,
 }
 
-/// A deviation that an entry opens, and the lots that it holds.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Opened {
-    pub deviation: DeviationId,
-    /// What is wrong, as the shop says it; also the reason of each hold.
-    pub what: String,
-    pub lots: Vec<Named<LotId>>,
-}
-
 impl CheckRecorded {
     pub fn met(&self) -> bool {
         self.against.iter().all(|limit| limit.met(self.reading.value))
@@ -162,9 +78,10 @@ impl Entry for CheckRecorded {
     fn effects(&self) -> Effects {
         let effects = self.reading.speaks().opens(self.check);
         let effects = self.against.iter().fold(effects, |effects, limit| effects.about(limit.limit.id));
-        let Some(opened) = &self.deviation else { return effects };
-        let effects = effects.opens(opened.deviation);
-        opened.lots.iter().fold(effects, |effects, lot| effects.hold(lot.id, &opened.what))
+        match &self.deviation {
+            Some(opened) => opened.speak(effects),
+            None => effects,
+        }
     }
 
     fn line(&self, say: &Say) -> Line {

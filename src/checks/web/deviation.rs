@@ -7,11 +7,11 @@ use axum::response::Response;
 use serde::Deserialize;
 use uuid::Uuid;
 
-use super::super::db::{self, Action, Concerned, Listed};
-use super::super::entry::{self, Decided, Decision, DeviationClosed, DeviationCorrected, Part, Parts};
 use super::deviations::state;
 use super::{lots, moment};
 use crate::book;
+use crate::deviations::entry::{self, Decided, Decision, DeviationClosed, DeviationCorrected, Part, Parts};
+use crate::deviations::{self, Action, Concerned, Listed};
 use crate::error::{Error, Errors, Refusal, Result};
 use crate::ids::{DeviationId, LotId, Named};
 use crate::rights::Right;
@@ -148,8 +148,8 @@ pub async fn correct(
 async fn sign_action(app: &App, me: &Me, id: DeviationId, form: &Form<ActionForm>) -> Result<()> {
     let parts = form.read(me)?;
     let Some(mut pen) = app.book.pen(me.stamp(&form.once)?).await? else { return Ok(()) };
-    let deviation = db::deviation(&mut pen, id).await?.ok_or(Error::NotFound)?;
-    let standing = db::standing(&mut pen, &deviation).await?;
+    let deviation = deviations::deviation(&mut pen, id).await?.ok_or(Error::NotFound)?;
+    let standing = deviations::standing(&mut pen, &deviation).await?;
     let corrected = DeviationCorrected { deviation: id, what: deviation.what, parts };
     pen.append(entry::correct(corrected, &standing)?).await?;
     pen.commit().await
@@ -175,9 +175,9 @@ pub async fn decide(
 async fn sign_decision(app: &App, me: &Me, id: DeviationId, form: &Form<DecisionForm>) -> Result<()> {
     let (decided, words) = form.read(me)?;
     let Some(mut pen) = app.book.pen(me.stamp(&form.once)?).await? else { return Ok(()) };
-    let deviation = db::deviation(&mut pen, id).await?.ok_or(Error::NotFound)?;
-    let standing = db::standing(&mut pen, &deviation).await?;
-    let known = db::concerned(&mut pen, id).await?;
+    let deviation = deviations::deviation(&mut pen, id).await?.ok_or(Error::NotFound)?;
+    let standing = deviations::standing(&mut pen, &deviation).await?;
+    let known = deviations::concerned(&mut pen, id).await?;
     let lots = decided
         .into_iter()
         .map(|(lot, decision)| {
@@ -195,9 +195,9 @@ async fn sign_decision(app: &App, me: &Me, id: DeviationId, form: &Form<Decision
 /// The one place that draws this page.
 async fn ask(app: &App, me: &Me, status: StatusCode, id: DeviationId, sent: Sent) -> Result<Response> {
     let mut conn = app.db().await?;
-    let deviation = db::deviation(&mut conn, id).await?.ok_or(Error::NotFound)?;
+    let deviation = deviations::deviation(&mut conn, id).await?.ok_or(Error::NotFound)?;
     let actions = Action::of(&mut conn, id).await?;
-    let concerned = db::concerned(&mut conn, id).await?;
+    let concerned = deviations::concerned(&mut conn, id).await?;
     let entries = book::db::about(&mut conn, id.0, LINES).await?;
     let open = !deviation.closed && !deviation.struck;
     let may = |right: Right| open && me.may(right);

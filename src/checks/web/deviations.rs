@@ -6,8 +6,8 @@ use axum::http::StatusCode;
 use axum::response::Response;
 use serde::Deserialize;
 
-use super::super::db::{self, Listed};
 use super::{Sheet, lots, moment, tabs};
+use crate::deviations::{self, Listed};
 use crate::error::Result;
 use crate::web::parts::{Due, Paging, State as Mark, Tab};
 use crate::web::{App, Area, Frame, Me, Query, page};
@@ -36,7 +36,7 @@ pub async fn page(State(app): State<App>, me: Me, Query(asked): Query<Asked>) ->
     let mut conn = app.db().await?;
     let skip = asked.after.parse::<u16>().map_or(0, usize::from);
     let count = |n: usize| i64::try_from(n).map_err(anyhow::Error::from);
-    let mut listed = db::listed(&mut conn, count(skip)?, count(LEAF + 1)?).await?;
+    let mut listed = deviations::listed(&mut conn, count(skip)?, count(LEAF + 1)?).await?;
     let goes_on = listed.len() > LEAF;
     listed.truncate(LEAF);
     let leaf = |skip: usize| format!("/checks/deviations?after={skip}");

@@ -7,8 +7,8 @@ use axum::response::Response;
 use serde::Deserialize;
 use uuid::Uuid;
 
-use super::super::{db, entry};
 use crate::book::{self, Seq};
+use crate::deviations::{self, entry};
 use crate::error::{Error, Errors, Result};
 use crate::ids::LotId;
 use crate::rights::Right;
@@ -70,7 +70,7 @@ async fn sign(app: &App, me: &Me, (lot, seq): (LotId, Seq), form: &Form<LiftForm
     let words = read.note("words", &form.words, "Say why it may be used again.");
     let words = read.finish(|| words)?;
     let Some(mut pen) = app.book.pen(me.stamp(&form.once)?).await? else { return Ok(()) };
-    let hold = db::hold(&mut pen, lot, seq).await?.ok_or(Error::NotFound)?;
+    let hold = deviations::hold(&mut pen, lot, seq).await?.ok_or(Error::NotFound)?;
     pen.append(entry::lift(hold, words)?).await?;
     pen.commit().await
 }
@@ -84,7 +84,7 @@ async fn ask(
     errors: Errors,
 ) -> Result<Response> {
     let mut conn = app.db().await?;
-    let hold = db::hold(&mut conn, lot, seq).await?.ok_or(Error::NotFound)?;
+    let hold = deviations::hold(&mut conn, lot, seq).await?.ok_or(Error::NotFound)?;
     let entries = book::db::about(&mut conn, lot.0, LINES).await?;
     let page = HoldPage {
         frame: Frame::new(app, me, Area::Checks),

@@ -7,10 +7,10 @@ use axum::response::Response;
 use serde::Deserialize;
 use uuid::Uuid;
 
-use super::super::db::{self, HeldLot};
-use super::super::entry::{self, LotHeld};
 use super::{Sheet, moment, tabs};
 use crate::book;
+use crate::deviations::entry::{self, LotHeld};
+use crate::deviations::{self, HeldLot};
 use crate::error::{Error, Errors, Refusal, Result};
 use crate::measure::LotCode;
 use crate::rights::Right;
@@ -87,7 +87,7 @@ async fn sign(app: &App, me: &Me, form: &Form<HoldForm>) -> Result<()> {
 
 async fn ask(app: &App, me: &Me, status: StatusCode, form: HoldForm, errors: Errors) -> Result<Response> {
     let mut conn = app.db().await?;
-    let rows = db::holds(&mut conn).await?.iter().map(|held| row(me, held)).collect();
+    let rows = deviations::holds(&mut conn).await?.iter().map(|held| row(me, held)).collect();
     let page = HoldsPage {
         frame: Frame::new(app, me, Area::Checks),
         tabs: tabs(&mut conn, Sheet::Holds).await?,

@@ -8,9 +8,10 @@ use sqlx::PgConnection;
 use time::{Duration, PrimitiveDateTime, Time};
 
 use super::super::db;
-use super::super::entry::{CheckRecorded, On, ReadingTaken};
+use super::super::entry::{CheckRecorded, ReadingTaken};
 use super::{Sheet, lots, moment, span, tabs};
 use crate::book::{self, Entry};
+use crate::deviations::{self, On};
 use crate::error::Result;
 use crate::rights::Right;
 use crate::web::ledger::{self, Style};
@@ -36,7 +37,7 @@ struct IndexPage {
 /// GET `/checks`
 pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
     let mut conn = app.db().await?;
-    let deviations = db::all_open_deviations(&mut conn).await?.into_iter().map(|open| parts::Due {
+    let deviations = deviations::all_open_deviations(&mut conn).await?.into_iter().map(|open| parts::Due {
         time: moment(&me, open.opened_at),
         what: open.what,
         href: open.id.path(),

@@ -14,7 +14,6 @@ use rust_decimal::Decimal;
 use sqlx::PgConnection;
 use time::{Duration, OffsetDateTime};
 
-use super::db;
 use super::entry::{Quantity, Value};
 use crate::error::Result;
 use crate::measure::parse_ppm;
@@ -36,8 +35,8 @@ enum Sheet {
 
 /// The sheets, with how much stands open on each.
 async fn tabs(conn: &mut PgConnection, here: Sheet) -> Result<Vec<Tab>> {
-    let open = db::all_open_deviations(conn).await?.len();
-    let held = db::holds(conn).await?.len();
+    let open = crate::deviations::all_open_deviations(conn).await?.len();
+    let held = crate::deviations::holds(conn).await?.len();
     let count = |n: usize| if n == 0 { String::new() } else { n.to_string() };
     let tab = |sheet: Sheet, href: &str, name: &str, count: String| Tab {
         href: href.into(),

@@ -10,11 +10,10 @@ use time::{Duration, OffsetDateTime};
 use uuid::Uuid;
 
 use super::super::db::{self, Found};
-use super::super::entry::{
-    self, Against, LimitWritten, On, Quantity, ReadingTaken, Recorded, Subject, Value,
-};
+use super::super::entry::{self, Against, LimitWritten, Quantity, ReadingTaken, Recorded, Value};
 use super::moment;
 use crate::book::Pen;
+use crate::deviations::{self, On, Subject};
 use crate::error::{Error, Errors, Refusal, Result};
 use crate::ids::{BatchId, DeviationId, InstrumentId, LotId, Named, PlaceId};
 use crate::measure::LotCode;
@@ -126,7 +125,7 @@ async fn sign(app: &App, me: &Me, on: On, form: &Form<RecordForm>) -> Result<Opt
     let typed = form.read(me)?;
     let Some(mut pen) = app.book.pen(me.stamp_at(&form.once, typed.when)?).await? else {
         let id = DeviationId::made_by(form.once.id()?);
-        return Ok(db::deviation(&mut *app.db().await?, id).await?.map(|deviation| deviation.id));
+        return Ok(deviations::deviation(&mut *app.db().await?, id).await?.map(|deviation| deviation.id));
     };
     let found = db::subject(&mut pen, on).await?.ok_or(Error::NotFound)?;
     let instrument = instrument(&mut pen, typed.instrument).await?;

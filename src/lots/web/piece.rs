@@ -11,7 +11,7 @@ use super::super::db::{self, Went};
 use super::lot::Head;
 use super::stands;
 use crate::book::Lot;
-use crate::checks;
+use crate::deviations;
 use crate::error::Result;
 use crate::hanging::{self, Hung, Weighing};
 use crate::web::parts::{Chart, Fact, Figure, Stand};
@@ -55,7 +55,7 @@ pub async fn draw(
     let known = stands::Known {
         cures: db::cures(conn, piece.batch).await?,
         stages: db::stages(conn, piece.batch).await?,
-        deviations: checks::open_deviations(conn, &[lot.id]).await?,
+        deviations: deviations::open_deviations(conn, &[lot.id]).await?,
     };
     let facts = batch.map(|batch| {
         vec![

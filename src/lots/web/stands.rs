@@ -5,7 +5,7 @@ use time::Duration;
 
 use super::super::db::{Cure, Stage};
 use crate::book::Lot;
-use crate::checks::OpenDeviation;
+use crate::deviations::OpenDeviation;
 use crate::hanging::Hung;
 use crate::web::parts::{Stand, State};
 use crate::web::{Me, ledger};

@@ -3,7 +3,8 @@
 mod records;
 
 use axum::http::StatusCode;
-use flitchbook::checks::{self, On};
+use flitchbook::checks;
+use flitchbook::deviations::{self, On};
 use flitchbook::ids::{InstrumentId, LotId, Named, PlaceId};
 use flitchbook::recipes::Stage;
 use flitchbook::setup::entry::{InstrumentWritten, Measures, PlaceKind, PlaceWritten};

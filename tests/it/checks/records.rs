@@ -337,7 +337,7 @@ async fn a_ph_counts_at_the_end_of_fermenting_and_then_for_every_piece_of_the_ba
     assert_eq!(shop.get(Cast::Curer, &deviation).await.all("table.table tbody tr").len(), 4);
     let pieces: Vec<LotId> = made.pieces.iter().map(|piece| piece.lot).collect();
     let mut conn = shop.app.db().await.unwrap();
-    let open = checks::open_deviations(&mut conn, &pieces[..2]).await.unwrap();
+    let open = deviations::open_deviations(&mut conn, &pieces[..2]).await.unwrap();
     assert_eq!(open.len(), 1);
     assert_eq!(open[0].lots.len(), 2, "those that were asked for");
     let piece = pieces[0].to_string();

@@ -4,7 +4,7 @@ use sqlx::{PgConnection, query, query_as};
 use time::OffsetDateTime;
 
 use crate::book::Seq;
-use crate::checks::entry::Hold;
+use crate::deviations::entry::Hold;
 use crate::error::Result;
 use crate::ids::{DeviationId, LotId, Named};
 use crate::measure::{Grams, LotCode};

@@ -5,7 +5,7 @@ use time::OffsetDateTime;
 use uuid::Uuid;
 
 use crate::book::{Form, Seq};
-use crate::checks::entry::{Decision, Part, Parts, Standing};
+use crate::deviations::entry::{Decision, Part, Parts, Standing};
 use crate::error::Result;
 use crate::ids::{DeviationId, LotId};
 use crate::measure::{Grams, LotCode};
