@@ -18,7 +18,7 @@ use crate::error::Error;
 use crate::web::{App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
     batches, block, checks, costs, deviations, dispatch, entries, hanging, labels, lots, people, receiving,
-    recipes, setup, start, today, trace, yields,
+    recipes, release, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -34,6 +34,7 @@ pub fn kinds() -> Kinds {
         batches::KINDS,
         checks::KINDS,
         hanging::KINDS,
+        release::KINDS,
         dispatch::KINDS,
         labels::KINDS,
         lots::KINDS,
@@ -43,7 +44,7 @@ pub fn kinds() -> Kinds {
 }
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
-const PANELS: &[Panel] = &[];
+const PANELS: &[Panel] = &[release::panel];
 
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {
@@ -72,6 +73,7 @@ pub fn router(app: App) -> Router {
         .merge(batches::routes())
         .merge(checks::routes())
         .merge(hanging::routes())
+        .merge(release::routes())
         .merge(dispatch::routes())
         .merge(trace::routes())
         .merge(labels::routes())

@@ -120,6 +120,9 @@ pub fn pack(me: &Me, site: &str, of: &Subject, size: &LabelSizeWritten) -> Resul
     if let Err(refusal) = of.lot.usable("lots") {
         return Ok(Err(format!("{} Nothing is printed for it.", refusal.message)));
     }
+    if let Some(source) = &of.told.held_behind {
+        return Ok(Err(format!("{code} was packed from {source}, which is on hold. Nothing is printed for it.")));
+    }
     if !of.told.for_sale {
         return Ok(Err(format!("{code} is not released: it is not for sale. Nothing is printed for it.")));
     }

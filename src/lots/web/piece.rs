@@ -11,9 +11,9 @@ use super::super::db::{self, Went};
 use super::lot::Head;
 use super::stands;
 use crate::book::Lot;
-use crate::deviations;
 use crate::error::Result;
 use crate::hanging::{self, Hung, Weighing};
+use crate::release;
 use crate::web::parts::{Chart, Fact, Figure, Stand};
 use crate::web::{App, Area, Frame, Me, ledger, page};
 
@@ -55,8 +55,8 @@ pub async fn draw(
     let known = stands::Known {
         cures: db::cures(conn, piece.batch).await?,
         stages: db::stages(conn, piece.batch).await?,
-        deviations: deviations::open_deviations(conn, &[lot.id]).await?,
     };
+    let criteria = release::piece_stands(me, conn, piece.batch, lot.id).await?;
     let facts = batch.map(|batch| {
         vec![
             Fact::new("Recipe", format!("{}, version {}", batch.recipe_name, batch.version))
@@ -70,7 +70,7 @@ pub async fn draw(
         said: said(me, piece),
         figures: figures(me, piece),
         chart: chart(me, piece, &weighed),
-        stands: stands::stands(me, lot, piece, &known),
+        stands: stands::stands(me, piece, &known, criteria),
         went: went.into_iter().map(|one| went_row(me, one)).collect(),
         facts: facts.unwrap_or_default(),
         weigh: hanging::weigh_path(&head.code, ""),

@@ -54,6 +54,12 @@ pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
             words: "What is expected of a carcass, a shoulder, a leg, and where each cut goes.",
         },
         Tile {
+            href: "/release/families",
+            name: "Families of products",
+            big: counts.products.to_string(),
+            words: "What each product needs before it is sold: its criteria, and where each figure comes from.",
+        },
+        Tile {
             href: "/setup/shop",
             name: "The shop",
             big: me.shop.currency.to_string(),
