@@ -1,5 +1,7 @@
 //! Gathers what is recorded of a batch and holds the criteria of its product's family against it.
 
+use std::collections::BTreeMap;
+
 use sqlx::PgConnection;
 
 use super::db::{self, Limited, Standing};
@@ -29,6 +31,7 @@ pub async fn gather(conn: &mut PgConnection, batch: BatchId, system: UnitSystem)
     let (review, standing) = db::reviewed(conn, batch.batch).await?;
     let ccps = db::ccps(conn, batch.batch).await?;
     let evidence = Evidence {
+        given: BTreeMap::new(),
         readings: db::readings(conn, batch.batch).await?,
         deviations: db::open_on_batch(conn, batch.batch).await?,
         ccps: ccps.into_iter().map(|limited| ccp(limited, system)).collect::<Result<_>>()?,

@@ -6,25 +6,25 @@ use crate::measure::{Ph, WaterActivity};
 
 /// What a table says of a food.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Control {
+pub enum Cell {
     /// It is no TCS food by the interaction of its water activity and its pH.
-    None,
+    NonTcs,
     /// A product assessment is needed; until then it is treated as a TCS food.
-    Assess,
+    Assessment,
 }
 
-impl Control {
+impl Cell {
     /// As the tables print it.
-    pub fn word(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         match self {
-            Self::None => "non-TCS",
-            Self::Assess => "PA",
+            Self::NonTcs => "non-TCS",
+            Self::Assessment => "product assessment",
         }
     }
 }
 
 /// Table A: heat-treated to destroy vegetative cells, and packaged after.
-pub fn table_a(aw: WaterActivity, ph: Ph) -> Control {
+pub fn table_a(aw: WaterActivity, ph: Ph) -> Cell {
     let row = if aw <= WaterActivity::thousandths(920) {
         0
     } else if aw <= WaterActivity::thousandths(950) {
@@ -40,11 +40,11 @@ pub fn table_a(aw: WaterActivity, ph: Ph) -> Control {
         2
     };
     // What must still be assessed lies beyond the diagonal of the table.
-    if row + column <= 2 { Control::None } else { Control::Assess }
+    if row + column <= 2 { Cell::NonTcs } else { Cell::Assessment }
 }
 
 /// Table B: not heat-treated, or heat-treated and not packaged. The one for what is dry cured or fermented.
-pub fn table_b(aw: WaterActivity, ph: Ph) -> Control {
+pub fn table_b(aw: WaterActivity, ph: Ph) -> Cell {
     let row = if aw < WaterActivity::thousandths(880) {
         0
     } else if aw <= WaterActivity::thousandths(900) {
@@ -63,7 +63,7 @@ pub fn table_b(aw: WaterActivity, ph: Ph) -> Control {
     } else {
         3
     };
-    if row == 0 || row + column <= 3 { Control::None } else { Control::Assess }
+    if row == 0 || row + column <= 3 { Cell::NonTcs } else { Cell::Assessment }
 }
 
 #[cfg(test)]
@@ -83,7 +83,7 @@ mod tests {
                     WaterActivity::thousandths(aw.saturating_sub(drier)),
                     Ph::hundredths(ph.saturating_sub(sourer)),
                 );
-                prop_assert!(here == Control::Assess || better == Control::None);
+                prop_assert!(here == Cell::Assessment || better == Cell::NonTcs);
             }
         }
     }

@@ -22,6 +22,7 @@ mod people;
 mod published;
 mod receiving;
 mod recipes;
+mod release;
 mod setup;
 mod shop;
 mod signing_in;

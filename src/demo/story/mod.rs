@@ -7,6 +7,7 @@ mod drying;
 mod founding;
 mod odds;
 mod recipes;
+mod release;
 
 use anyhow::Result;
 

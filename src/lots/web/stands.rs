@@ -22,6 +22,7 @@ pub fn stands(me: &Me, piece: &Hung, known: &Known, criteria: Vec<Stand>) -> Vec
         let until = known.stages.get(n + 1).map(|next| next.at);
         staged(me, stage, until.unwrap_or(me.now), until.is_some())
     }));
+    all.extend(aim(piece));
     all.extend(criteria);
     let let_go = if piece.released {
         stand("met", "released", "Released by a person with the right to decide", "see its line below")
@@ -81,6 +82,19 @@ fn span(duration: Duration) -> String {
         hours if hours < 72 => format!("{hours} h"),
         hours => format!("{} days", hours / 24),
     }
+}
+
+/// The recipe's aim, which is a guide; what the family asks stands beside it.
+fn aim(piece: &Hung) -> Option<Stand> {
+    let loss = piece.loss();
+    let target = loss.target?;
+    let so_far = loss.percent.text();
+    let note = "of green weight; the recipe's aim, a guide";
+    Some(if loss.reached() {
+        stand("met", "met", &format!("Loss of {target} %: {so_far}"), note)
+    } else {
+        stand("wait", "not yet", &format!("Loss of {target} %: {so_far} so far"), note)
+    })
 }
 
 #[cfg(test)]

@@ -1,8 +1,10 @@
 //! How each criterion of a family stands for a batch and for each of its pieces, by what is recorded and by nothing else.
 
+use std::collections::BTreeMap;
+
 use time::OffsetDateTime;
 
-use super::criterion::{Criterion, Rule};
+use super::criterion::{Asks, Criterion, Rule};
 use super::readings;
 use crate::book::Seq;
 use crate::checks::Value;
@@ -78,6 +80,8 @@ impl PieceKnown {
 /// All that the criteria are held against.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Evidence {
+    /// What other rooms have found of the batch as a whole, each for its rule.
+    pub given: BTreeMap<Asks, Found>,
     pub readings: Vec<Measured>,
     pub deviations: Vec<Open>,
     pub ccps: Vec<Ccp>,

@@ -5,7 +5,7 @@ use crate::book::Seq;
 use crate::checks::Value;
 use crate::evidence::Found;
 use crate::measure::{Ph, Ratio, WaterActivity};
-use crate::standards::shelf_stability::{Control, table_b};
+use crate::standards::shelf_stability::{Cell, table_b};
 
 /// The latest of these readings.
 fn latest<'a>(readings: impl Iterator<Item = &'a Measured>) -> Option<&'a Measured> {
@@ -127,8 +127,8 @@ pub fn shelf_stable(sample: Option<u8>, piece: &PieceKnown, evidence: &Evidence)
     by.extend(ph.map(|(_, seq)| seq));
     let said = ph.map_or_else(|| "no pH recorded".to_owned(), |(ph, _)| ph.text());
     match table_b(aw, counts) {
-        Control::None => Found::met(format!("{}, {said}", aw.text()), by),
-        Control::Assess => Found::not_yet(format!(
+        Cell::NonTcs => Found::met(format!("{}, {said}", aw.text()), by),
+        Cell::Assessment => Found::not_yet(format!(
             "{}, {said}: Table B asks for a product assessment, and cold until then. Let it dry on and measure again.",
             aw.text()
         )),

@@ -1,6 +1,8 @@
 //! How criteria stand at, before and past their limits; who loosens, who reviews; and that nothing is released while any
 //! criterion is not met.
 
+use std::collections::BTreeMap;
+
 use proptest::prelude::*;
 use rust_decimal::Decimal;
 use time::macros::datetime;
@@ -54,6 +56,7 @@ fn ph(hundredths: u16) -> Measured {
 /// Three pieces that have lost 36, 35 and 34 %, measured, reviewed, with nothing open.
 fn whole() -> Evidence {
     Evidence {
+        given: BTreeMap::new(),
         readings: vec![aw(1, 840), aw(2, 845), aw(3, 850), ph(490)],
         deviations: vec![],
         ccps: vec![Ccp {
