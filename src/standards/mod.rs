@@ -11,6 +11,9 @@ mod change;
 /// Ingoing nitrite and nitrate by the published methods, and one salt's weight as another's.
 pub mod curing;
 
+/// How long a fermenting product may stay warm before its pH is low enough.
+pub mod degree_hours;
+
 /// Loss against green weight, and the weight that a loss means.
 pub mod drying;
 

@@ -18,7 +18,17 @@ const HEAVIEST_SENT: usize = 100_000;
 
 /// Walks a whole shop as one of its cast; everything that is wrong, by page.
 pub async fn crawl(shop: &Shop, cast: Cast) -> (usize, Vec<String>) {
-    let mut walk = Walk::default();
+    let walk = walked(shop, cast, OF_A_SHAPE).await;
+    (walk.pages.len(), walk.wrong)
+}
+
+/// Every page that a walk meets, with its text; `of_a_shape` of each at most.
+pub async fn pages(shop: &Shop, cast: Cast, of_a_shape: usize) -> Vec<(String, String)> {
+    walked(shop, cast, of_a_shape).await.pages
+}
+
+async fn walked(shop: &Shop, cast: Cast, of_a_shape: usize) -> Walk {
+    let mut walk = Walk { of_a_shape, ..Walk::default() };
     walk.queue.push_back(("the start".into(), "/".into()));
     for room in ["/block", "/trace", "/me"] {
         walk.queue.push_back(("the start".into(), room.into()));
@@ -26,15 +36,16 @@ pub async fn crawl(shop: &Shop, cast: Cast) -> (usize, Vec<String>) {
     while let Some((from, path)) = walk.queue.pop_front() {
         walk.visit(shop, cast, &from, &path).await;
     }
-    (walk.pages, walk.wrong)
+    walk
 }
 
 #[derive(Default)]
 struct Walk {
+    of_a_shape: usize,
     queue: VecDeque<(String, String)>,
     seen: BTreeSet<String>,
     shapes: BTreeMap<String, usize>,
-    pages: usize,
+    pages: Vec<(String, String)>,
     wrong: Vec<String>,
 }
 
@@ -42,7 +53,7 @@ impl Walk {
     async fn visit(&mut self, shop: &Shop, cast: Cast, from: &str, path: &str) {
         let path = path.split('#').next().unwrap_or(path);
         let shape = self.shapes.entry(shape(path)).or_default();
-        if *shape >= OF_A_SHAPE || !self.seen.insert(path.to_owned()) {
+        if *shape >= self.of_a_shape || !self.seen.insert(path.to_owned()) {
             return;
         }
         *shape += 1;
@@ -63,17 +74,17 @@ impl Walk {
         if !page.headers[header::CONTENT_TYPE].to_str().unwrap().starts_with("text/html") {
             return;
         }
-        self.pages += 1;
         let sent = Request::get(path).header(header::ACCEPT_ENCODING, "gzip");
         let sent = shop.send(cast, sent, Body::empty()).await.size;
         let (wrong, links) = look(&page, sent);
         self.wrong.extend(wrong.into_iter().map(|what| format!("{path}: {what}")));
         self.queue.extend(links.into_iter().map(|link| (path.to_owned(), link)));
+        self.pages.push((path.to_owned(), page.text));
     }
 }
 
 /// An address with its numbers and ids taken out.
-fn shape(path: &str) -> String {
+pub fn shape(path: &str) -> String {
     let path = path.split('?').next().unwrap_or(path);
     let word = |part: &str| {
         if part.chars().any(|c| c.is_ascii_digit()) { "{id}".to_owned() } else { part.to_owned() }

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on says so by stopping; its helpers too")]
 
 mod backup;
+mod bad_input;
 mod batches;
 mod block;
 mod book;

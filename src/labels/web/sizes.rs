@@ -93,7 +93,6 @@ impl SizeForm {
     /// None inside: a roll.
     fn read_sheet(&self, read: &mut Reader, bare: LengthUnit) -> Option<Option<Sheet>> {
         let paper: Option<Paper> = read.maybe("paper", &self.paper, "Choose the paper.")?;
-        let Some(paper) = paper else { return Some(None) };
         let mut length = |field: &'static str, text: &str| {
             if text.trim().is_empty() {
                 return Some(Length::ZERO);
@@ -104,8 +103,13 @@ impl SizeForm {
         let from_top = length("from_top", &self.from_top);
         let gap_across = length("gap_across", &self.gap_across);
         let gap_down = length("gap_down", &self.gap_down);
-        let across = read.count("across", &self.across, 1, 20);
-        let down = read.count("down", &self.down, 1, 40);
+        // On a roll nothing stands in rows, but what was typed there and cannot be read is not passed over.
+        let mut count = |field: &'static str, text: &str, most: u16| {
+            if paper.is_none() && text.trim().is_empty() { Some(1) } else { read.count(field, text, 1, most) }
+        };
+        let across = count("across", &self.across, 20);
+        let down = count("down", &self.down, 40);
+        let Some(paper) = paper else { return Some(None) };
         Some(Some(Sheet {
             paper,
             across: across?,

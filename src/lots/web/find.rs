@@ -26,6 +26,7 @@ pub struct Asked {
 #[template(path = "lots/find.html")]
 struct FindPage {
     frame: Frame,
+    title: &'static str,
     code: String,
     errors: Errors,
     trace: String,
@@ -42,6 +43,9 @@ pub async fn tag(With(app): With<App>, me: Me, Path(code): Path<String>) -> Resu
 }
 
 async fn look(app: &App, me: &Me, text: &str) -> Result<Response> {
+    if text.trim().is_empty() {
+        return draw(app, me, StatusCode::OK, "", Errors::default());
+    }
     let mut conn = app.db().await?;
     let lot = match (id_of_address(text), LotCode::parse(text)) {
         (Some(id), _) => book::db::lot(&mut conn, id).await?,
@@ -65,14 +69,19 @@ fn id_of_address(text: &str) -> Option<LotId> {
 
 fn not_found(app: &App, me: &Me, text: &str, why: String) -> Result<Response> {
     let code: String = text.trim().chars().take(SHOWN).collect();
-    let query = serde_html_form::to_string([("code", code.as_str())]).unwrap_or_default();
+    draw(app, me, StatusCode::NOT_FOUND, &code, Refusal::at("code", why).into())
+}
+
+fn draw(app: &App, me: &Me, status: StatusCode, code: &str, errors: Errors) -> Result<Response> {
+    let query = serde_html_form::to_string([("code", code)]).unwrap_or_default();
     let page = FindPage {
         frame: Frame::new(app, me, Area::Elsewhere),
-        code,
-        errors: Refusal::at("code", why).into(),
+        title: if errors.is_empty() { "Find by code" } else { "No such code" },
+        code: code.to_owned(),
+        errors,
         trace: format!("/trace?{query}"),
     };
-    page::show(StatusCode::NOT_FOUND, &page)
+    page::show(status, &page)
 }
 
 #[cfg(test)]

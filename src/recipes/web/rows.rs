@@ -219,7 +219,14 @@ fn step(read: &mut Reader<'_>, row: &StepRow) -> Option<RecipeStep> {
     if stage.is_none() {
         read.refuse("steps", format!("Step {n}: choose the stage."));
     }
-    let by = if row.lasts_in == "hours" { 1 } else { 24 };
+    let by = match row.lasts_in.as_str() {
+        "hours" => 1,
+        "days" | "" => 24,
+        _ => {
+            read.refuse("steps", format!("Step {n}: say whether it lasts hours or days."));
+            return None;
+        }
+    };
     let hours = row.lasts.trim().parse::<u32>().ok().and_then(|count| count.checked_mul(by));
     let hours = hours.filter(|hours| (1..=LONGEST).contains(hours));
     if hours.is_none() {

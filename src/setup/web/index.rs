@@ -60,6 +60,30 @@ pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
             words: "What each product needs before it is sold: its criteria, and where each figure comes from.",
         },
         Tile {
+            href: "/setup/labels",
+            name: "Label sizes",
+            big: String::new(),
+            words: "What tags and pack labels measure, single or on a sheet.",
+        },
+        Tile {
+            href: "/receiving/checks",
+            name: "At the door",
+            big: String::new(),
+            words: "What is checked of every delivery before it comes in.",
+        },
+        Tile {
+            href: "/checks/limits",
+            name: "Limits",
+            big: String::new(),
+            words: "Temperatures, humidity, pH, water activity, sanitizer: what readings are held against.",
+        },
+        Tile {
+            href: "/costs/method",
+            name: "Costs",
+            big: String::new(),
+            words: "How a carcass's cost is shared among its cuts.",
+        },
+        Tile {
             href: "/setup/shop",
             name: "The shop",
             big: me.shop.currency.to_string(),

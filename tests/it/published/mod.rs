@@ -2,6 +2,7 @@
 //! names its source. DEVELOPERS.md lists the subjects with their sources and counts, and a test keeps that list true.
 
 mod curing;
+mod fermentation;
 mod shelf_stability;
 
 use std::fmt::Display;
@@ -29,6 +30,7 @@ pub fn figure(
 /// What DEVELOPERS.md calls the subject, and its figures.
 const SUBJECTS: &[(&str, fn() -> Vec<Published>)] = &[
     ("Ingoing nitrite and nitrate", curing::figures),
+    ("Degree-hours of fermentation", fermentation::figures),
     ("Water activity and pH together", shelf_stability::figures),
 ];
 
