@@ -12,6 +12,7 @@ use crate::error::Result;
 use crate::ids::{BatchId, ReviewId};
 use crate::measure::UnitSystem;
 use crate::recipes::Stage;
+use crate::web::Me;
 
 /// A batch, its family, and how each criterion stands.
 pub struct Gathered {
@@ -25,7 +26,7 @@ pub struct Gathered {
 }
 
 /// All of it; nothing for a batch that is not there.
-pub async fn gather(conn: &mut PgConnection, batch: BatchId, system: UnitSystem) -> Result<Option<Gathered>> {
+pub async fn gather(conn: &mut PgConnection, batch: BatchId, me: &Me) -> Result<Option<Gathered>> {
     let Some(batch) = db::standing(conn, batch).await? else { return Ok(None) };
     let family = db::family_of(conn, batch.product.id).await?;
     let (review, standing) = db::reviewed(conn, batch.batch).await?;
@@ -34,7 +35,7 @@ pub async fn gather(conn: &mut PgConnection, batch: BatchId, system: UnitSystem)
         given: BTreeMap::new(),
         readings: db::readings(conn, batch.batch).await?,
         deviations: db::open_on_batch(conn, batch.batch).await?,
-        ccps: ccps.into_iter().map(|limited| ccp(limited, system)).collect::<Result<_>>()?,
+        ccps: ccps.into_iter().map(|limited| ccp(limited, me.shop.system)).collect::<Result<_>>()?,
         review,
         pieces: db::pieces(conn, batch.batch).await?,
         ferments: batch.stage == Stage::Fermenting,

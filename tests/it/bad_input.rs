@@ -30,6 +30,8 @@ const NOTHING_TO_TYPE: &[&str] = &[
     // A limit that is empty is one that the shop does not ask for.
     "/receiving/checks",
     "/recipes/{id}/retirement",
+    // What is signed is that the records were looked over.
+    "/release/{id}/review",
     "/block/cut-lists/{id}/retirement",
     "/setup/people/{id}/retirement",
     "/setup/people/{id}/return",

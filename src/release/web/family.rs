@@ -11,6 +11,7 @@ use super::views::{self, LoosenedRow};
 use crate::book;
 use crate::error::{Error, Errors, Refusal, Result};
 use crate::ids::FamilyId;
+use crate::measure::Percent;
 use crate::release::db;
 use crate::release::entry::family::{self as rule, Grounds, Shipped, shipped};
 use crate::release::entry::{Asks, Criterion, FamilyWritten, Rule};
@@ -27,6 +28,7 @@ const LINES: i64 = 20;
 #[serde(default)]
 pub struct FamilyForm {
     name: String,
+    /// The rules that have no figure; one with a figure is asked where its figure is given.
     asks: Vec<String>,
     ph: String,
     loss: String,
@@ -44,7 +46,9 @@ impl FamilyForm {
         let mut form = Self { name: family.name.clone(), ..Self::default() };
         let sample = |pieces: &Option<u8>| pieces.map(|n| n.to_string()).unwrap_or_default();
         for criterion in &family.criteria {
-            form.asks.push(criterion.rule.asks().field().to_owned());
+            if !has_figure(criterion.rule.asks()) {
+                form.asks.push(criterion.rule.asks().field().to_owned());
+            }
             match &criterion.rule {
                 Rule::PhAtMost { most } => form.ph = most.to_string(),
                 Rule::LossAtLeast { least } => form.loss = least.to_string(),
@@ -66,8 +70,15 @@ impl FamilyForm {
         let name = read.line("name", &self.name, "Give the family a name.");
         let reason = read.line_or_empty("reason", &self.reason);
         let document = read.line_or_empty("document", &self.document);
-        let asked: Vec<Asks> =
-            Asks::ALL.into_iter().filter(|asks| self.asks.iter().any(|one| one == asks.field())).collect();
+        let asked: Vec<Asks> = Asks::ALL.into_iter().filter(|asks| self.is_asked(*asks)).collect();
+        for (field, sample, asks) in [
+            ("water_activity_pieces", &self.water_activity_pieces, Asks::WaterActivity),
+            ("shelf_stable_pieces", &self.shelf_stable_pieces, Asks::ShelfStable),
+        ] {
+            if !sample.trim().is_empty() && !self.is_asked(asks) {
+                read.refuse(field, "What is to be measured on these pieces is not asked. Ask it, or leave this empty.");
+            }
+        }
         let rules: Vec<Option<Rule>> = asked.iter().map(|asks| self.rule(*asks, &mut read)).collect();
         let (name, reason, document, rules) = read.finish(|| {
             Some((name?, reason?, document?, rules.into_iter().collect::<Option<Vec<Rule>>>()?))
@@ -91,17 +102,27 @@ impl FamilyForm {
         Ok((family, Grounds { reason, document }))
     }
 
+    fn is_asked(&self, asks: Asks) -> bool {
+        let figure = match asks {
+            Asks::Ph => &self.ph,
+            Asks::Loss => &self.loss,
+            Asks::WaterActivity => &self.water_activity,
+            Asks::MoistureToProtein => &self.moisture_to_protein,
+            _ => return self.asks.iter().any(|one| one == asks.field()),
+        };
+        !figure.trim().is_empty()
+    }
+
     fn rule(&self, asks: Asks, read: &mut Reader<'_>) -> Option<Rule> {
-        let many = "Give a number of pieces, or leave it empty for each piece.";
         Some(match asks {
             Asks::Ph => Rule::PhAtMost { most: read.ph("ph", &self.ph)? },
-            Asks::Loss => Rule::LossAtLeast { least: read.percent("loss", &self.loss)? },
+            Asks::Loss => Rule::LossAtLeast { least: loss(read, &self.loss)? },
             Asks::WaterActivity => Rule::WaterActivityAtMost {
                 most: read.water_activity("water_activity", &self.water_activity)?,
-                pieces: read.maybe("water_activity_pieces", &self.water_activity_pieces, many)?,
+                pieces: sample(read, "water_activity_pieces", &self.water_activity_pieces)?,
             },
             Asks::ShelfStable => Rule::ShelfStable {
-                pieces: read.maybe("shelf_stable_pieces", &self.shelf_stable_pieces, many)?,
+                pieces: sample(read, "shelf_stable_pieces", &self.shelf_stable_pieces)?,
             },
             Asks::MoistureToProtein => Rule::MoistureToProteinAtMost {
                 most: read.ratio("moisture_to_protein", &self.moisture_to_protein)?,
@@ -112,6 +133,31 @@ impl FamilyForm {
             Asks::Review => Rule::RecordsReviewed,
         })
     }
+}
+
+/// Whether the rule is asked by giving its figure.
+fn has_figure(asks: Asks) -> bool {
+    matches!(asks, Asks::Ph | Asks::Loss | Asks::WaterActivity | Asks::MoistureToProtein)
+}
+
+fn loss(read: &mut Reader<'_>, text: &str) -> Option<Percent> {
+    let least = read.percent("loss", text)?;
+    if least <= Percent::ZERO || least >= Percent::HUNDRED {
+        read.refuse("loss", "A loss lies between nothing and the whole.");
+        return None;
+    }
+    Some(least)
+}
+
+/// So many pieces; empty: each.
+fn sample(read: &mut Reader<'_>, field: &'static str, text: &str) -> Option<Option<u8>> {
+    let many = "Give a number of pieces, or leave it empty for each piece.";
+    let pieces = read.maybe::<u8>(field, text, many)?;
+    if pieces == Some(0) {
+        read.refuse(field, many);
+        return None;
+    }
+    Some(pieces)
 }
 
 struct CriterionRow {
@@ -216,7 +262,11 @@ async fn ask(
         form_id: fresh_id(),
         form: form.unwrap_or_else(|| FamilyForm::of(&family)),
         errors,
-        choices: Asks::ALL.into_iter().map(|asks| Choice::new(asks.field(), asks.name())).collect(),
+        choices: Asks::ALL
+            .into_iter()
+            .filter(|asks| !has_figure(*asks))
+            .map(|asks| Choice::new(asks.field(), asks.name()))
+            .collect(),
         lines: ledger::lines(&app.book.kinds, me, &entries, Style { days: true, ..Style::default() })?,
         may_keep: me.may(Right::Keep),
         who_decides: super::WHO_DECIDES,

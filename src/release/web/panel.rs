@@ -22,7 +22,7 @@ struct Panel {
 /// The criteria of a batch that has pieces.
 pub fn panel<'a>(app: &'a App, me: &'a Me, id: BatchId) -> Panelled<'a> {
     Box::pin(async move {
-        let gathered = gather(&mut *app.db().await?, id, me.shop.system).await?;
+        let gathered = gather(&mut *app.db().await?, id, me).await?;
         let Some(gathered) = gathered.filter(|g| !g.evidence.pieces.is_empty()) else { return Ok(None) };
         if gathered.batch.stage == Stage::Making {
             return Ok(None);

@@ -9,7 +9,7 @@ use uuid::Uuid;
 
 use super::views::{self, LoosenedRow, Row};
 use crate::batches;
-use crate::batches::entry::{PiecesReleased, ReleasedPiece, Standing};
+use crate::batches::entry::{PieceStanding, PiecesReleased, ReleasedPiece, Standing};
 use crate::error::{Error, Errors, Refusal, Result};
 use crate::ids::{BatchId, LotId};
 use crate::measure::Percent;
@@ -98,7 +98,7 @@ async fn sign(app: &App, me: &Me, id: BatchId, form: &Form<ReleaseForm>) -> Resu
     let typed = form.read(&me.shop)?;
     let Some(mut pen) = app.book.pen(me.stamp(&form.once)?).await? else { return Ok(()) };
     let batch = batches::standing(&mut pen, id).await?.ok_or(Error::NotFound)?;
-    let gathered = gather(&mut pen, id, me.shop.system).await?.ok_or(Error::NotFound)?;
+    let gathered = gather(&mut pen, id, me).await?.ok_or(Error::NotFound)?;
     let mut pieces = Vec::with_capacity(typed.pieces.len());
     for lot in typed.pieces {
         let message = format!("That is not a piece of {}.", batch.code);
@@ -127,10 +127,17 @@ async fn ask(
 ) -> Result<Response> {
     let mut conn = app.db().await?;
     let batch = batches::standing(&mut conn, id).await?.ok_or(Error::NotFound)?;
-    let gathered = gather(&mut conn, id, me.shop.system).await?.ok_or(Error::NotFound)?;
+    let gathered = gather(&mut conn, id, me).await?.ok_or(Error::NotFound)?;
     let here: Vec<_> = gathered.evidence.pieces.iter().filter(|piece| piece.here).collect();
-    let waiting = batch.pieces.iter().filter(|piece| !piece.released && piece.lot.grams.is_positive()).count();
-    let pieces = ready(me, &batch, &gathered);
+    let waiting: Vec<&PieceStanding> =
+        batch.pieces.iter().filter(|piece| !piece.released && piece.lot.grams.is_positive()).collect();
+    let ready: Vec<&PieceStanding> =
+        waiting.iter().copied().filter(|piece| is_ready(&batch, &gathered, piece)).collect();
+    let counted = counted(ready.len(), waiting.len());
+    // What was refused stays on the page, with all that could have been chosen.
+    let shown = if errors.is_empty() { ready } else { waiting };
+    let pieces: Vec<Choice> = shown.into_iter().map(|piece| choice(me, piece)).collect();
+    let errors = if pieces.is_empty() { of_the_form(&errors) } else { errors };
     let family = gathered.family.as_ref();
     let page = ReleasePage {
         frame: Frame::new(app, me, Area::Batches),
@@ -149,7 +156,7 @@ async fn ask(
         version: family.map(|(_, version)| *version).unwrap_or_default(),
         loosened: family.map(|(family, _)| views::loosened(family)).unwrap_or_default(),
         rows: views::rows(&gathered.stood, &here),
-        counted: counted(pieces.len(), waiting),
+        counted,
         pieces,
         review: format!("{}/review", path(id)),
         may_decide: me.may(Right::Decide),
@@ -174,25 +181,33 @@ fn notices(batch: &Standing, in_family: bool) -> Vec<Notice> {
     all
 }
 
-/// The pieces that can go now: in drying or holding, not released, here, every criterion met.
-fn ready(me: &Me, batch: &Standing, gathered: &Gathered) -> Vec<Choice> {
-    if gathered.family.is_none() || !matches!(batch.stage, Stage::Drying | Stage::Holding) {
-        return Vec::new();
-    }
-    let all_met = |lot: LotId| gathered.stood.iter().all(|one: &Stood| one.is_met_for(lot));
-    let ready = batch.pieces.iter().filter(|piece| {
-        !piece.released && piece.lot.grams.is_positive() && piece.lot.held.is_none() && all_met(piece.lot.id)
-    });
-    let choice = |piece: &batches::entry::PieceStanding| {
-        let weight = me.shop.weight(piece.lot.grams);
-        let loss = if piece.lot.grams > piece.green {
-            format!("gain {}", Percent::of(piece.lot.grams - piece.green, piece.green).text())
-        } else {
-            format!("loss {} of green weight", Percent::of(piece.green - piece.lot.grams, piece.green).text())
-        };
-        Choice::new(piece.lot.id, piece.lot.code.to_string()).note(format!("{weight}, {loss}"))
+/// Whether a piece can go now: in drying or holding, not on hold, every criterion met.
+fn is_ready(batch: &Standing, gathered: &Gathered, piece: &PieceStanding) -> bool {
+    gathered.family.is_some()
+        && matches!(batch.stage, Stage::Drying | Stage::Holding)
+        && piece.lot.held.is_none()
+        && gathered.stood.iter().all(|one: &Stood| one.is_met_for(piece.lot.id))
+}
+
+fn choice(me: &Me, piece: &PieceStanding) -> Choice {
+    let weight = me.shop.weight(piece.lot.grams);
+    let change = if piece.lot.grams > piece.green {
+        format!("gain {}", Percent::of(piece.lot.grams - piece.green, piece.green).text())
+    } else {
+        format!("loss {}", Percent::of(piece.green - piece.lot.grams, piece.green).text())
     };
-    ready.map(choice).collect()
+    let held = if piece.lot.held.is_some() { ", on hold" } else { "" };
+    Choice::new(piece.lot.id, piece.lot.code.to_string())
+        .note(format!("{weight}, {change} of green weight{held}"))
+}
+
+/// Where there is nothing to choose, what is wrong is wrong with the whole form.
+fn of_the_form(errors: &Errors) -> Errors {
+    let mut all = Errors::default();
+    for refusal in errors.iter() {
+        all.push(Refusal::of(refusal.message.clone()));
+    }
+    all
 }
 
 fn counted(ready: usize, waiting: usize) -> String {

@@ -73,13 +73,13 @@ pub async fn sign(
 async fn write(app: &App, me: &Me, id: BatchId, form: &Form<ReviewForm>) -> Result<()> {
     let mut read = Reader::new(&me.shop);
     let note = read.line_or_empty("note", &form.note);
-    let upto = read.value::<i64>("", &form.upto, "Open the page again and look the records over.");
+    let upto = read.value::<u32>("", &form.upto, "Open the page again and look the records over.");
     let (note, upto) = read.finish(|| Some((note?, upto?)))?;
     let Some(mut pen) = app.book.pen(me.stamp(&form.once)?).await? else { return Ok(()) };
     let batch = db::standing(&mut pen, id).await?.ok_or(Error::NotFound)?;
     let who = db::makers(&mut pen, id, me.person.id).await?;
     // Never further than the book reached when the page was drawn.
-    let upto = Seq(upto.clamp(0, pen.next().seq.0 - 1));
+    let upto = Seq(i64::from(upto).min(pen.next().seq.0 - 1));
     let review = ReviewId::made_by(pen.next().id);
     let reviewed = RecordsReviewed { review, batch: id, code: batch.code, upto, alone: false, note };
     pen.append(rule::review(reviewed, &who)?).await?;
@@ -95,7 +95,7 @@ async fn ask(
     errors: Errors,
 ) -> Result<Response> {
     let mut conn = app.db().await?;
-    let gathered = gather(&mut conn, id, me.shop.system).await?.ok_or(Error::NotFound)?;
+    let gathered = gather(&mut conn, id, me).await?.ok_or(Error::NotFound)?;
     let entries = db::record(&mut conn, id).await?;
     let who = db::makers(&mut conn, id, me.person.id).await?;
     let here: Vec<_> = gathered.evidence.pieces.iter().filter(|piece| piece.here).collect();

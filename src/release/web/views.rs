@@ -119,7 +119,7 @@ pub async fn piece_stands(
     batch: BatchId,
     lot: LotId,
 ) -> Result<Vec<Stand>> {
-    let Some(gathered) = gather(conn, batch, me.shop.system).await? else { return Ok(vec![]) };
+    let Some(gathered) = gather(conn, batch, me).await? else { return Ok(vec![]) };
     let Some((family, version)) = &gathered.family else {
         return Ok(vec![Stand {
             state: State::new("wait", "not yet"),
