@@ -13,10 +13,10 @@ use super::{initials, line, sign_in_name, take};
 use crate::error::{Error, Errors, Refusal, Result};
 use crate::ids::PersonId;
 use crate::measure::Initials;
-use crate::rights::Role;
 use crate::rights::needs::Keep;
+use crate::rights::{Right, Role};
 use crate::web::parts::{Choice, State as Mark};
-use crate::web::{App, Area, Form, Frame, Signer, fresh_id, page};
+use crate::web::{App, Area, Form, Frame, Me, Signer, fresh_id, page};
 
 /// What is asked of a person, new or changed.
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -99,10 +99,11 @@ struct PeoplePage {
     errors: Errors,
     rows: Vec<Row>,
     roles: Vec<Choice>,
+    may_keep: bool,
 }
 
 /// GET `/setup/people`
-pub async fn page(State(app): State<App>, me: Signer<Keep>) -> Result<Response> {
+pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
     ask(&app, &me, StatusCode::OK, PersonForm::default(), Errors::default()).await
 }
 
@@ -138,13 +139,7 @@ async fn sign(app: &App, me: &Signer<Keep>, form: &Form<PersonForm>) -> Result<P
     Ok(person)
 }
 
-async fn ask(
-    app: &App,
-    me: &Signer<Keep>,
-    status: StatusCode,
-    form: PersonForm,
-    errors: Errors,
-) -> Result<Response> {
+async fn ask(app: &App, me: &Me, status: StatusCode, form: PersonForm, errors: Errors) -> Result<Response> {
     let people = db::people(&mut *app.db().await?).await?;
     let page = PeoplePage {
         frame: Frame::new(app, me, Area::Setup),
@@ -153,6 +148,7 @@ async fn ask(
         errors,
         rows: people.into_iter().map(Row::of).collect(),
         roles: roles(),
+        may_keep: me.may(Right::Keep),
     };
     page::show(status, &page)
 }

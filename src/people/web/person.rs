@@ -14,10 +14,11 @@ use super::people::{PersonForm, Typed, roles};
 use crate::book;
 use crate::error::{Error, Errors, Result};
 use crate::ids::PersonId;
+use crate::rights::Right;
 use crate::rights::needs::Keep;
 use crate::web::ledger::{self, Style};
 use crate::web::parts::{Choice, Line};
-use crate::web::{App, Area, Form, Frame, Path, Signer, fresh_id, page};
+use crate::web::{App, Area, Form, Frame, Me, Path, Signer, fresh_id, page};
 
 /// How many lines about the person the page shows.
 const LINES: i64 = 50;
@@ -48,11 +49,14 @@ struct PersonPage {
     retired: bool,
     has_pin: bool,
     roles: Vec<Choice>,
+    /// What they are, in words, for who may not change it.
+    words: String,
+    may_keep: bool,
     lines: Vec<Line>,
 }
 
 /// GET `/setup/people/{id}`
-pub async fn page(State(app): State<App>, me: Signer<Keep>, Path(id): Path<PersonId>) -> Result<Response> {
+pub async fn page(State(app): State<App>, me: Me, Path(id): Path<PersonId>) -> Result<Response> {
     ask(&app, &me, StatusCode::OK, id, None, Errors::default()).await
 }
 
@@ -179,7 +183,7 @@ async fn answer(
 
 async fn ask(
     app: &App,
-    me: &Signer<Keep>,
+    me: &Me,
     status: StatusCode,
     id: PersonId,
     form: Option<PersonForm>,
@@ -189,6 +193,7 @@ async fn ask(
     let person = db::one(&mut conn, id).await?.ok_or(Error::NotFound)?;
     let entries = book::db::about(&mut conn, id.0, LINES).await?;
     let lines = ledger::lines(&app.book.kinds, me, &entries, Style { days: true, ..Style::default() })?;
+    let words: Vec<&str> = person.roles.iter().map(|role| role.word()).collect();
     let page = PersonPage {
         frame: Frame::new(app, me, Area::Setup),
         form_id: fresh_id(),
@@ -206,6 +211,8 @@ async fn ask(
         retired: person.retired,
         has_pin: person.has_pin,
         roles: roles(),
+        words: words.join(", "),
+        may_keep: me.may(Right::Keep),
         lines,
     };
     page::show(status, &page)

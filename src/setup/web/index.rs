@@ -7,7 +7,6 @@ use axum::response::Response;
 
 use super::super::db;
 use crate::error::Result;
-use crate::rights::Right;
 use crate::web::{App, Area, Frame, Me, page};
 
 struct Tile {
@@ -28,7 +27,7 @@ struct IndexPage {
 pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
     let mut conn = app.db().await?;
     let counts = db::counts(&mut conn).await?;
-    let mut tiles = vec![
+    let tiles = vec![
         Tile {
             href: "/setup/items",
             name: "Things",
@@ -58,6 +57,12 @@ pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
             name: "Families of products",
             big: counts.products.to_string(),
             words: "What each product needs before it is sold: its criteria, and where each figure comes from.",
+        },
+        Tile {
+            href: "/setup/people",
+            name: "People",
+            big: counts.people.to_string(),
+            words: "Who signs here, with which initials and roles.",
         },
         Tile {
             href: "/setup/labels",
@@ -90,13 +95,5 @@ pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
             words: "Name, address, approval number, units, time zone, scales.",
         },
     ];
-    if me.may(Right::Keep) {
-        tiles.push(Tile {
-            href: "/setup/people",
-            name: "People",
-            big: counts.people.to_string(),
-            words: "Who signs here, with which roles; passwords and PINs.",
-        });
-    }
     page::show(StatusCode::OK, &IndexPage { frame: Frame::new(&app, &me, Area::Setup), tiles })
 }
