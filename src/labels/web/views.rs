@@ -82,6 +82,9 @@ pub fn tag(me: &Me, site: &str, of: &Subject) -> Result<Result<Tag, String>> {
     if let (Some(reason), false) = (&of.lot.held, making) {
         return Ok(Err(format!("{code} is on hold: {reason}. Nothing is printed for it.")));
     }
+    if let Some(source) = &of.told.held_behind {
+        return Ok(Err(format!("{code} was packed from {source}, which is on hold. Nothing is printed for it.")));
+    }
     let sale = of.told.for_sale && of.lot.held.is_none();
     Ok(Ok(Tag {
         code: code.to_string(),
