@@ -17,7 +17,9 @@ use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{After, App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
-    batches, block, checks, cold, costs, deviations, dispatch, drying, entries, fermenting, hanging, labels, limits, loggers, lots, parasites, people, receiving, recipes, reckoning, sanitizer, setup, start, today, trace, yields,
+    batches, block, checks, cold, costs, deviations, dispatch, drying, entries, fermenting, hanging, labels,
+    limits, loggers, lots, parasites, people, receiving, recipes, reckoning, release, sanitizer, setup,
+    start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -38,6 +40,7 @@ pub fn kinds() -> Kinds {
         drying::KINDS,
         hanging::KINDS,
         parasites::KINDS,
+        release::KINDS,
         dispatch::KINDS,
         labels::KINDS,
         lots::KINDS,
@@ -47,7 +50,8 @@ pub fn kinds() -> Kinds {
 }
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
-const PANELS: &[Panel] = &[reckoning::panel, fermenting::panel, drying::panel, parasites::panel];
+const PANELS: &[Panel] =
+    &[reckoning::panel, fermenting::panel, drying::panel, parasites::panel, release::panel];
 
 /// What rooms further down do after a reading, a stage or a logger's samples were signed.
 const AFTER: &[After] = &[fermenting::after];
@@ -87,6 +91,7 @@ pub fn router(app: App) -> Router {
         .merge(cold::routes())
         .merge(parasites::routes())
         .merge(sanitizer::routes())
+        .merge(release::routes())
         .merge(dispatch::routes())
         .merge(trace::routes())
         .merge(labels::routes())

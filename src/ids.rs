@@ -96,6 +96,10 @@ ids! {
     LoggerId at "/loggers/devices";
     /// One import of a logger's samples.
     ImportId at "/loggers/imports";
+    /// Products that are released by the same criteria.
+    FamilyId at "/release/families";
+    /// A batch's records looked over before anything of it is sold.
+    ReviewId at "/release/reviews";
 }
 
 /// An id that the entry with id `entry` always gives to the `n`th thing of one sort (UUID version 5, RFC 9562).

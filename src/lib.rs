@@ -92,6 +92,9 @@ pub mod parasites;
 /// Mixing sanitizer, and which limits a strip's reading meets.
 pub mod sanitizer;
 
+/// What each family of products asks before it is sold, the review of a batch's records, and the release.
+pub mod release;
+
 /// Packs, dockets, customers, discards.
 pub mod dispatch;
 

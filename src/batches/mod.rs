@@ -13,6 +13,7 @@ use axum::routing::{get, post};
 use crate::book::Kind;
 use crate::web::App;
 
+pub use db::standing;
 pub use due::{Due, due};
 pub use found::cure_found;
 
@@ -38,6 +39,5 @@ pub fn routes() -> Router<App> {
         .route("/batches/{id}/cure", post(web::cure::lay_on))
         .route("/batches/{id}/pieces", post(web::stuff::stuff))
         .route("/batches/{id}/stages", post(web::stage::enter))
-        .route("/batches/{id}/release", post(web::release::release))
         .route("/batches/{id}/sheet", get(web::sheet::page))
 }

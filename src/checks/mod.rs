@@ -14,8 +14,8 @@ use crate::web::App;
 
 pub use db::{Due, Reading, due, lots_of_batch, readings_of};
 pub use entry::{Against, Quantity, Value};
-pub use web::record::take;
 pub use place::{check_place, limits_of_place};
+pub use web::record::take;
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[

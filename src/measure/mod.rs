@@ -44,7 +44,8 @@ pub use percent::{Percent, parse_percent};
 pub use ppm::{Ppm, parse_ppm};
 pub use price::{PricePerKg, parse_price, parse_price_in};
 pub use readings::{
-    Humidity, Ph, ReadingError, WaterActivity, parse_humidity, parse_ph, parse_water_activity,
+    Humidity, Ph, Ratio, ReadingError, WaterActivity, parse_humidity, parse_ph, parse_ratio,
+    parse_water_activity,
 };
 pub use shares::joint_shares;
 pub use stored::StoredError;

@@ -8,7 +8,7 @@ use time::{Date, OffsetDateTime};
 use super::shop::Shop;
 use crate::error::{Errors, Refusal};
 use crate::measure::{
-    self, Celsius, ExactGrams, Grams, Humidity, Money, Percent, Ph, PricePerKg, WaterActivity,
+    self, Celsius, ExactGrams, Grams, Humidity, Money, Percent, Ph, PricePerKg, Ratio, WaterActivity,
 };
 
 /// The longest text of one line, in characters.
@@ -136,6 +136,10 @@ impl<'a> Reader<'a> {
 
     pub fn ph(&mut self, field: &'static str, text: &str) -> Option<Ph> {
         self.take(field, measure::parse_ph(text))
+    }
+
+    pub fn ratio(&mut self, field: &'static str, text: &str) -> Option<Ratio> {
+        self.take(field, measure::parse_ratio(text))
     }
 
     pub fn water_activity(&mut self, field: &'static str, text: &str) -> Option<WaterActivity> {

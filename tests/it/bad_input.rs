@@ -32,6 +32,8 @@ const NOTHING_TO_TYPE: &[&str] = &[
     // It signs the figures as they stand.
     "/fermenting/{id}/judgement",
     "/recipes/{id}/retirement",
+    // What is signed is that the records were looked over.
+    "/release/{id}/review",
     "/block/cut-lists/{id}/retirement",
     "/setup/people/{id}/retirement",
     "/setup/people/{id}/return",

@@ -30,6 +30,7 @@ mod published;
 mod receiving;
 mod recipes;
 mod reckoning;
+mod release;
 mod setup;
 mod shop;
 mod signing_in;

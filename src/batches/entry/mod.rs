@@ -16,7 +16,9 @@ pub use making::{
     take_muscle,
 };
 pub use next::{Next, next};
-pub use stages::{BatchStaged, PiecesReleased, ReleasedPiece, early, next_step, release, stage};
+pub use stages::{
+    BatchStaged, MetThen, PiecesReleased, ReleasedPiece, Shown, early, next_step, release, stage,
+};
 pub use standing::{LineStanding, PieceStanding, Standing, Weighing};
 pub use stuffing::{Casing, MixStuffed, StuffedPiece, stuff};
 

@@ -4,7 +4,7 @@ use anyhow::Result;
 
 use super::super::teller::Teller;
 use super::super::{DAYS, WHILE_TOLD};
-use super::recipes;
+use super::{recipes, release};
 
 /// Who signs in to look around.
 pub const OWNER: &str = "petra";
@@ -99,6 +99,7 @@ pub async fn open_the_book(t: &mut Teller) -> Result<()> {
         ("probe 1", "temperature"),
         ("chamber sensor", "humidity"),
         ("pH meter", "ph"),
+        ("water activity meter", "water activity"),
     ] {
         t.signs("/setup/instruments", &[("name", name), ("measures", measures)]).await?;
     }
@@ -117,6 +118,7 @@ pub async fn open_the_book(t: &mut Teller) -> Result<()> {
     ];
     t.signs("/fermenting/rule", &rule).await?;
     recipes::write(t).await?;
+    release::place_products(t).await?;
     for (_, sign_in, _, _) in PEOPLE {
         t.signs_in(sign_in, WHILE_TOLD).await?;
     }

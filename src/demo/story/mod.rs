@@ -8,6 +8,7 @@ mod drying;
 mod founding;
 mod odds;
 mod recipes;
+mod release;
 
 use anyhow::Result;
 

@@ -11,10 +11,10 @@ use super::super::db::{self, Went};
 use super::lot::Head;
 use super::stands;
 use crate::book::Lot;
-use crate::deviations;
 use crate::drying::{self, Ahead};
 use crate::error::Result;
 use crate::hanging::{self, Hung, Weighing};
+use crate::release;
 use crate::web::parts::{Chart, Fact, Figure, Notice, Stand};
 use crate::web::{App, Area, Frame, Me, ledger, page};
 
@@ -61,8 +61,8 @@ pub async fn draw(
     let known = stands::Known {
         cures: db::cures(conn, piece.batch).await?,
         stages: db::stages(conn, piece.batch).await?,
-        deviations: deviations::open_deviations(conn, &[lot.id]).await?,
     };
+    let criteria = release::piece_stands(me, conn, piece.batch, lot.id).await?;
     let facts = batch.map(|batch| {
         vec![
             Fact::new("Recipe", format!("{}, version {}", batch.recipe_name, batch.version))
@@ -86,7 +86,7 @@ pub async fn draw(
         },
         drying: drying::path(piece.batch),
         warnings: warnings.into_iter().map(|stall| Notice::new("late", stall.text)).collect(),
-        stands: stands::stands(me, lot, piece, &known),
+        stands: stands::stands(me, piece, &known, criteria),
         went: went.into_iter().map(|one| went_row(me, one)).collect(),
         facts: facts.unwrap_or_default(),
         weigh: hanging::weigh_path(&head.code, ""),

@@ -59,6 +59,12 @@ pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
             words: "Whose limits on nitrite and nitrate the shop holds itself to, and its own.",
         },
         Tile {
+            href: "/release/families",
+            name: "Families of products",
+            big: counts.products.to_string(),
+            words: "What each product needs before it is sold: its criteria, and where each figure comes from.",
+        },
+        Tile {
             href: "/setup/people",
             name: "People",
             big: counts.people.to_string(),

@@ -2,7 +2,7 @@
 
 use flitchbook::batches::entry::{
     BatchBegun, BatchStaged, CureApplied, IngredientWeighed, MeatTaken, MixStuffed, MuscleTaken, PieceShare,
-    PiecesReleased, ReleasedPiece, StuffedPiece, Verdict, share_out,
+    StuffedPiece, Verdict, share_out,
 };
 use flitchbook::batches::{db, entry};
 use flitchbook::book::{Form, Lot};
@@ -429,17 +429,6 @@ impl Shop {
         let lots = made.pieces.iter().map(|piece| piece.lot).collect();
         let (batch, code, place) = (made.batch, made.code, place.clone());
         self.sign(BatchStaged { batch, code, stage, place, lots, reason: String::new() }).await;
-    }
-
-    /// Lets all pieces of a batch go to sale.
-    pub async fn release(&self, made: &Made) {
-        let mut pieces = Vec::new();
-        for piece in &made.pieces {
-            let lot = self.lot_now(piece.lot).await;
-            pieces.push(ReleasedPiece { lot: lot.named(), green: piece.green, weight: lot.grams });
-        }
-        let (batch, code) = (made.batch, made.code);
-        self.sign(PiecesReleased { batch, code, pieces, note: String::new() }).await;
     }
 
     /// A lot as it stands now.

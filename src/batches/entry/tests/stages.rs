@@ -57,7 +57,13 @@ fn released(n: u128) -> PiecesReleased {
         green: grams("2000"),
         weight: grams("1300"),
     };
-    PiecesReleased { batch: loins().batch, code: loins().code, pieces: vec![piece], note: String::new() }
+    PiecesReleased {
+        batch: loins().batch,
+        code: loins().code,
+        pieces: vec![piece],
+        note: String::new(),
+        shown: None,
+    }
 }
 
 #[test]
