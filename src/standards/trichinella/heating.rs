@@ -9,6 +9,7 @@ use super::{About, Condition, Log, State, fahrenheit, in_fahrenheit, long};
 pub enum Least {
     Minutes(u16),
     Instant,
+    AtOnce,
 }
 
 impl Least {
@@ -17,12 +18,14 @@ impl Least {
         match self {
             Self::Minutes(minutes) => minutes.into(),
             Self::Instant => Decimal::ZERO,
+            Self::AtOnce => Decimal::ZERO,
         }
     }
 
     fn words(self) -> String {
         match self {
             Self::Instant => "an instant".into(),
+            Self::AtOnce => "an instant".into(),
             Self::Minutes(minutes) if minutes >= 60 => {
                 format!("{} h", (Decimal::from(minutes) / Decimal::from(60)).normalize())
             }
@@ -57,6 +60,7 @@ pub const HEATING: [HeatingRow; 13] = [
     row(140, 1),
     row(142, 1),
     HeatingRow { degrees: 144, least: Least::Instant },
+    HeatingRow { degrees: 144, least: Least::AtOnce },
 ];
 
 /// The row that is met, or else the one that the readings come nearest to. `come_up` is met for what is cured or fermented;
