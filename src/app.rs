@@ -18,7 +18,7 @@ use crate::error::Error;
 use crate::web::{App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
     batches, block, checks, costs, deviations, dispatch, drying, entries, hanging, labels, loggers, lots,
-    people, receiving, recipes, setup, start, today, trace, yields,
+    people, receiving, recipes, reckoning, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -45,7 +45,7 @@ pub fn kinds() -> Kinds {
 }
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
-const PANELS: &[Panel] = &[drying::panel];
+const PANELS: &[Panel] = &[reckoning::panel, drying::panel];
 
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {
@@ -71,6 +71,7 @@ pub fn router(app: App) -> Router {
         .merge(costs::routes())
         .merge(block::routes())
         .merge(recipes::routes())
+        .merge(reckoning::routes())
         .merge(batches::routes())
         .merge(checks::routes())
         .merge(loggers::routes())
