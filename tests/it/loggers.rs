@@ -11,6 +11,7 @@ use flitchbook::{demo, loggers};
 use rust_decimal::{Decimal, dec};
 use sqlx::Executor;
 use time::Duration;
+use time::format_description::well_known::Rfc3339;
 use time::macros::datetime;
 
 use crate::cluster::place;
@@ -341,13 +342,15 @@ async fn a_hundred_thousand_samples_are_one_entry_and_their_seal_holds() {
     let shop = Shop::open().await;
     let cooler = shop.things().await.cooler.id;
     let token = shop.admit("attic 7", cooler).await;
-    let mut csv = String::from("time,temp,rh\n");
+    let mut csv = String::from("time,temp,rh,where\n");
     for minute in 0..50_000 {
         let at = datetime!(2026-10-01 00:00 UTC) + Duration::minutes(minute);
-        let stamp = at.unix_timestamp();
-        writeln!(csv, "{stamp},{}.{},{}", 2 + minute % 2, minute % 10, 70 + minute % 20).unwrap();
+        let stamp = at.format(&Rfc3339).unwrap();
+        let (tenths, humidity) = (minute % 10, 70 + minute % 20);
+        writeln!(csv, "{stamp},{}.{tenths},{humidity},attic seven on the upper shelf", 2 + minute % 2)
+            .unwrap();
     }
-    assert!(csv.len() > 1_000_000);
+    assert!(csv.len() > 2 * 1024 * 1024, "more than a body may have elsewhere: {}", csv.len());
     let lines = shop.lines().await;
     let begun = std::time::Instant::now();
     let answer = shop.sends(&token, "text/csv", csv).await;
