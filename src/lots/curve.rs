@@ -81,7 +81,12 @@ pub fn chart(
             .into_iter()
             .map(|loss| tick(y(loss), Percent::new(loss).text_places(0)))
             .collect(),
-        xs: moments(drying.green_at, end).into_iter().map(|at| tick(x(at), day(at))).collect(),
+        xs: moments(drying.green_at, end)
+            .into_iter()
+            .enumerate()
+            // Of four days a phone shows three.
+            .map(|(n, at)| Tick { lesser: n == 2, ..tick(x(at), day(at)) })
+            .collect(),
         curves: drying
             .foretold(x, y)
             .into_iter()
