@@ -145,7 +145,7 @@ pub fn record(
 mod tests {
     use super::*;
     use crate::book::Role;
-    use crate::ids::LimitId;
+    use crate::ids::{LimitId, PlaceId};
     use crate::measure::Celsius;
 
     const SAY: Say = Say { system: UnitSystem::Metric };

@@ -1,9 +1,13 @@
 //! Figures that others have published, held against what the program makes of the same case. One file a subject; each figure
 //! names its source. DEVELOPERS.md lists the subjects with their sources and counts, and a test keeps that list true.
 
+mod cooling;
 mod curing;
 mod fermentation;
+mod instruments;
+mod sanitizer;
 mod shelf_stability;
+mod trichinella;
 
 use std::fmt::Display;
 use std::fs;
@@ -30,8 +34,12 @@ pub fn figure(
 /// What DEVELOPERS.md calls the subject, and its figures.
 const SUBJECTS: &[(&str, fn() -> Vec<Published>)] = &[
     ("Ingoing nitrite and nitrate", curing::figures),
+    ("Treatment against Trichinella", trichinella::figures),
+    ("Sanitizer", sanitizer::figures),
+    ("Shelf stability", shelf_stability::figures),
+    ("Cooling", cooling::figures),
+    ("Instruments", instruments::figures),
     ("Degree-hours of fermentation", fermentation::figures),
-    ("Water activity and pH together", shelf_stability::figures),
 ];
 
 #[test]

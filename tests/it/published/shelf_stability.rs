@@ -1,71 +1,42 @@
-//! Time and temperature control by water activity and pH: the interaction tables of the FDA Food Code, cell by cell, and at
-//! the edges that they define.
+//! FDA Food Code 1-201.10: every cell of tables A and B at its corners.
 
 use flitchbook::measure::{Ph, WaterActivity};
-use flitchbook::standards::shelf_stability::{table_a, table_b};
+use flitchbook::standards::shelf_stability::{Cell, table_a, table_b};
 
 use super::{Published, figure};
 
-const A: &str = "FDA Food Code 2022, 1-201.10, Table A";
-const B: &str = "FDA Food Code 2022, 1-201.10, Table B";
+const A: &str = "FDA Food Code 1-201.10, table A";
+const B: &str = "FDA Food Code 1-201.10, table B";
 
-/// Water activity in thousandths, pH in hundredths, what the cell says.
-type Cell = (u16, u16, &'static str);
-
-const TABLE_A: [Cell; 13] = [
-    (900, 460, "non-TCS"),
-    (920, 560, "non-TCS"),
-    (920, 600, "non-TCS"),
-    (921, 460, "non-TCS"),
-    (921, 461, "non-TCS"),
-    (950, 560, "non-TCS"),
-    (921, 561, "product assessment"),
-    (950, 600, "product assessment"),
-    (951, 460, "non-TCS"),
-    (951, 461, "product assessment"),
-    (951, 560, "product assessment"),
-    (951, 561, "product assessment"),
-    (990, 620, "product assessment"),
-];
-
-const TABLE_B: [Cell; 22] = [
-    // below 0.88
-    (879, 419, "non-TCS"),
-    (879, 420, "non-TCS"),
-    (879, 500, "non-TCS"),
-    (879, 501, "non-TCS"),
-    (850, 620, "non-TCS"),
-    // 0.88 to 0.90
-    (880, 419, "non-TCS"),
-    (880, 460, "non-TCS"),
-    (880, 500, "non-TCS"),
-    (900, 500, "non-TCS"),
-    (880, 501, "product assessment"),
-    (900, 501, "product assessment"),
-    // above 0.90 to 0.92
-    (901, 419, "non-TCS"),
-    (901, 460, "non-TCS"),
-    (920, 460, "non-TCS"),
-    (901, 461, "product assessment"),
-    (920, 500, "product assessment"),
-    (920, 501, "product assessment"),
-    // above 0.92
-    (921, 419, "non-TCS"),
-    (990, 419, "non-TCS"),
-    (921, 420, "product assessment"),
-    (921, 460, "product assessment"),
-    (990, 620, "product assessment"),
-];
+/// Columns of a table with the pH at either end of each, in hundredths; rows with the water activity in thousandths and what
+/// each cell says: n for non-TCS, p for product assessment.
+fn cells(
+    source: &'static str,
+    columns: &[(u16, u16)],
+    rows: &[(u16, u16, &str)],
+    table: fn(WaterActivity, Ph) -> Cell,
+) -> Vec<Published> {
+    let mut figures = Vec::new();
+    for (least, most, says) in rows {
+        for ((sourest, mildest), says) in columns.iter().zip(says.chars()) {
+            let says = if says == 'n' { "non-TCS" } else { "product assessment" };
+            // The dry sour corner and the wet mild one: the cell holds between them.
+            for (aw, ph) in [(*least, *sourest), (*most, *mildest)] {
+                let (aw, ph) = (WaterActivity::thousandths(aw), Ph::hundredths(ph));
+                let case = format!("{}, {}", aw.text(), ph.text());
+                figures.push(figure(source, case, says, table(aw, ph).words()));
+            }
+        }
+    }
+    figures
+}
 
 pub fn figures() -> Vec<Published> {
-    let cell = |aw: u16, ph: u16| (WaterActivity::thousandths(aw), Ph::hundredths(ph));
-    let a = TABLE_A.into_iter().map(|(aw, ph, says)| {
-        let (aw, ph) = cell(aw, ph);
-        figure(A, format!("aw {aw}, pH {ph}"), says, table_a(aw, ph).words())
-    });
-    let b = TABLE_B.into_iter().map(|(aw, ph, says)| {
-        let (aw, ph) = cell(aw, ph);
-        figure(B, format!("aw {aw}, pH {ph}"), says, table_b(aw, ph).words())
-    });
-    a.chain(b).collect()
+    let columns = [(0, 460), (461, 560), (561, 1_400)];
+    let rows = [(0, 920, "nnn"), (921, 950, "nnp"), (951, 1_000, "npp")];
+    let mut figures = cells(A, &columns, &rows, table_a);
+    let columns = [(0, 419), (420, 460), (461, 500), (501, 1_400)];
+    let rows = [(0, 879, "nnnn"), (880, 900, "nnnp"), (901, 920, "nnpp"), (921, 1_000, "nppp")];
+    figures.extend(cells(B, &columns, &rows, table_b));
+    figures
 }
