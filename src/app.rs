@@ -18,7 +18,7 @@ use crate::error::Error;
 use crate::web::{App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
     batches, block, checks, costs, deviations, dispatch, entries, hanging, labels, lots, people, receiving,
-    recipes, release, setup, start, today, trace, yields,
+    recipes, reckoning, release, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -44,7 +44,7 @@ pub fn kinds() -> Kinds {
 }
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
-const PANELS: &[Panel] = &[release::panel];
+const PANELS: &[Panel] = &[reckoning::panel, release::panel];
 
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {
@@ -70,6 +70,7 @@ pub fn router(app: App) -> Router {
         .merge(costs::routes())
         .merge(block::routes())
         .merge(recipes::routes())
+        .merge(reckoning::routes())
         .merge(batches::routes())
         .merge(checks::routes())
         .merge(hanging::routes())

@@ -8,6 +8,12 @@ pub mod allergens;
 /// A weight before and after: loss, or gain.
 mod change;
 
+/// Bins of lean and fat blended to a target.
+pub mod blend;
+
+/// Brine and pump: how much a pickle needs, and what salt it leaves.
+pub mod brine;
+
 /// Temperatures over a span of time against a limit: time out of cold, and time held.
 pub mod cold;
 
@@ -23,6 +29,9 @@ pub mod degree_hours;
 /// Loss against green weight, and the weight that a loss means.
 pub mod drying;
 
+/// How long equilibrium cure takes by common practice, and what a piece weighs after it.
+pub mod equilibrium;
+
 /// What can be wrong with a figure before the arithmetic starts.
 mod figure;
 
@@ -35,6 +44,15 @@ pub mod instruments;
 /// What a carcass cost, shared over the cuts that it gave.
 pub mod joint_cost;
 
+/// Links and portions of a mince.
+pub mod links;
+
+/// Moisture to protein: what a dry or semi-dry sausage may be called.
+pub mod naming;
+
+/// How far a sack of cure goes.
+pub mod sack;
+
 /// How a published figure was come by, and how a thing asked for stands.
 mod mark;
 
@@ -43,6 +61,9 @@ pub mod sanitizer;
 
 /// A recipe's proportions as weights, and what the scale's division does to them.
 pub mod scaling;
+
+/// Salt in the water of the meat, and what it says of water activity.
+pub mod water_phase;
 
 /// Water activity, pH and moisture against the published tables of what may be kept without cold.
 pub mod shelf_stability;
