@@ -44,11 +44,16 @@ CREATE TABLE review (
 );
 CREATE INDEX review_of_batch ON review (batch, seq);
 
--- The lines that speak of a batch, of its mix or of its pieces.
+-- The lines that speak of a batch, of its mix or of its pieces, or of a deviation that concerns any of them.
 CREATE FUNCTION lines_of_batch(which uuid) RETURNS SETOF bigint LANGUAGE sql STABLE AS $$
+    WITH own AS (
+        SELECT which AS subject UNION SELECT b.mix FROM batch b WHERE b.id = which
+        UNION SELECT p.lot FROM piece p WHERE p.batch = which
+    )
     SELECT DISTINCT a.seq FROM about a
-    WHERE a.subject IN (SELECT which UNION SELECT b.mix FROM batch b WHERE b.id = which
-                        UNION SELECT p.lot FROM piece p WHERE p.batch = which)
+    WHERE a.subject IN (SELECT subject FROM own
+                        UNION SELECT n.deviation FROM deviation_lot n JOIN own ON own.subject = n.lot
+                        UNION SELECT d.id FROM deviation d WHERE d.batch = which)
 $$;
 
 -- Whether a kind of line leaves the evidence of a batch as it is: weigh-ins and moves, packs, dispatches and discards,

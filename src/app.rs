@@ -53,7 +53,7 @@ const PANELS: &[Panel] =
 
 /// What rooms further down do after a reading, a stage or a logger's samples were signed.
 const AFTER: &[After] = &[fermenting::after];
-const PANELS: &[Panel] = &[reckoning::panel, drying::panel];
+const PANELS: &[Panel] = &[reckoning::panel, drying::panel, release::panel];
 
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {

@@ -89,6 +89,9 @@ fn row(one: &Stood, pieces: &[&PieceKnown]) -> Row {
         (Some(first), [_]) => first,
         (Some(first), _) => format!("{met} of {} pieces. {first}", rows.len()),
         (None, [only]) => only.said.clone(),
+        (None, [first, rest @ ..]) if rest.iter().all(|row| row.said == first.said) => {
+            format!("{}, {} pieces", first.said, rows.len())
+        }
         (None, rows) => format!("{} pieces", rows.len()),
     };
     Row { state, what, said, by: vec![], pieces: rows, how, source }
