@@ -17,7 +17,9 @@ use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{After, App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
-    batches, block, checks, cold, costs, deviations, dispatch, drying, entries, fermenting, hanging, labels, limits, loggers, lots, parasites, people, receiving, recipes, reckoning, release, sanitizer, setup, start, today, trace, yields,
+    batches, block, checks, cold, costs, deviations, dispatch, drying, entries, fermenting, hanging, labels,
+    limits, loggers, lots, parasites, people, receiving, recipes, reckoning, release, sanitizer, setup,
+    start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -53,7 +55,6 @@ const PANELS: &[Panel] =
 
 /// What rooms further down do after a reading, a stage or a logger's samples were signed.
 const AFTER: &[After] = &[fermenting::after];
-const PANELS: &[Panel] = &[reckoning::panel, drying::panel, release::panel];
 
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {

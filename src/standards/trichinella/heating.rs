@@ -8,7 +8,6 @@ use super::{About, Condition, Log, State, fahrenheit, in_fahrenheit, long};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Least {
     Minutes(u16),
-    Instant,
     AtOnce,
 }
 
@@ -17,14 +16,12 @@ impl Least {
     pub fn minutes(self) -> Decimal {
         match self {
             Self::Minutes(minutes) => minutes.into(),
-            Self::Instant => Decimal::ZERO,
             Self::AtOnce => Decimal::ZERO,
         }
     }
 
     fn words(self) -> String {
         match self {
-            Self::Instant => "an instant".into(),
             Self::AtOnce => "an instant".into(),
             Self::Minutes(minutes) if minutes >= 60 => {
                 format!("{} h", (Decimal::from(minutes) / Decimal::from(60)).normalize())
@@ -59,7 +56,6 @@ pub const HEATING: [HeatingRow; 13] = [
     row(138, 2),
     row(140, 1),
     row(142, 1),
-    HeatingRow { degrees: 144, least: Least::Instant },
     HeatingRow { degrees: 144, least: Least::AtOnce },
 ];
 
