@@ -34,7 +34,7 @@ pub async fn morning(t: &mut Teller, days_ago: i64) -> Result<()> {
     read(t, "chamber 1", "humidity", &(74 + swing(4) / 2).to_string(), "chamber sensor").await
 }
 
-/// Readings after work: the cabinet's always, the others on the last days, which the charts show closest.
+/// Readings after work: the cabinet's and the curing fridge's always, the others on the last days, which the charts show closest.
 pub async fn evening(t: &mut Teller, days_ago: i64) -> Result<()> {
     t.at(days_ago, 18, 20)?;
     t.is("dunstan");
@@ -42,11 +42,12 @@ pub async fn evening(t: &mut Teller, days_ago: i64) -> Result<()> {
     if days_ago > 1 {
         read(t, "fermenting cabinet", "temperature", &tenths(222 + swing), "probe 1").await?;
     }
+    // So is the cold of a cure.
+    read(t, "curing fridge", "temperature", &tenths(28 + swing), "probe 1").await?;
     if days_ago > 10 {
         return Ok(());
     }
     read(t, "cooler 1", "temperature", &tenths(27 + swing), "probe 1").await?;
-    read(t, "curing fridge", "temperature", &tenths(28 + swing), "probe 1").await?;
     read(t, "chamber 1", "temperature", &tenths(126 + swing), "probe 1").await?;
     read(t, "chamber 1", "humidity", &(75 + swing / 2).to_string(), "chamber sensor").await?;
     if days_ago > 1 {

@@ -19,7 +19,7 @@ use crate::ids::ImportId;
 use crate::rights::needs::Check;
 use crate::setup;
 use crate::web::parts::{Choice, Fact, Notice};
-use crate::web::{App, Area, Form, Frame, Me, Path, Signer, fresh_id, page};
+use crate::web::{App, Area, Form, Frame, Me, Path, Signer, Touched, fresh_id, page};
 
 /// How many moments the page shows.
 const SHOWN: usize = 8;
@@ -101,6 +101,7 @@ async fn take(app: &App, me: &Me, id: Uuid, form: &Form<ColumnsForm>) -> Result<
         samples: understood.samples,
         blank: understood.blank,
     };
+    let place = brought.place.id;
     let taken = take::take(&mut pen, brought, me.shop.system).await?;
     let remembered = serde_json::to_string(&read.columns).map_err(anyhow::Error::from)?;
     db::remember(&mut pen, &read.header, &remembered).await?;
@@ -115,6 +116,7 @@ async fn take(app: &App, me: &Me, id: Uuid, form: &Form<ColumnsForm>) -> Result<
         }
     };
     db::forget(&mut pen, id).await?;
+    app.after(&mut pen, me, Touched::Place(place)).await?;
     pen.commit().await?;
     Ok(Ended::At(ended))
 }

@@ -9,6 +9,14 @@ use crate::measure::{Percent, Ph, Ratio, WaterActivity};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "rule", rename_all = "kebab-case")]
 pub enum Rule {
+    /// What went in is within the limits of curing that were in force.
+    CureWithinLimits,
+    /// The recipe's hours of cure passed in the temperatures of the shop's limits.
+    TimeAndColdOfCure,
+    /// pH 5.3 was reached within the degree-hours of the adopted rule set.
+    FermentedInTime,
+    /// The product's control of parasites is shown by what is recorded.
+    ParasitesControlled,
     /// The latest pH of the batch or of the piece.
     PhAtMost {
         most: Ph,
@@ -42,6 +50,10 @@ pub enum Rule {
 /// Which rule, without its figures: what a family holds at most once.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Asks {
+    Cure,
+    Cold,
+    Fermentation,
+    Parasites,
     Ph,
     Loss,
     WaterActivity,
@@ -55,7 +67,11 @@ pub enum Asks {
 
 impl Asks {
     /// In the order in which a page shows them.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 13] = [
+        Self::Cure,
+        Self::Cold,
+        Self::Fermentation,
+        Self::Parasites,
         Self::Ph,
         Self::Loss,
         Self::WaterActivity,
@@ -70,6 +86,10 @@ impl Asks {
     /// The name of its field.
     pub fn field(self) -> &'static str {
         match self {
+            Self::Cure => "cure",
+            Self::Cold => "cold",
+            Self::Fermentation => "fermentation",
+            Self::Parasites => "parasites",
             Self::Ph => "ph",
             Self::Loss => "loss",
             Self::WaterActivity => "water_activity",
@@ -85,6 +105,10 @@ impl Asks {
     /// As it stands in a list to choose from.
     pub fn name(self) -> &'static str {
         match self {
+            Self::Cure => "Cure applied within limits",
+            Self::Cold => "Time and cold of cure",
+            Self::Fermentation => "Fermentation within degree-hours",
+            Self::Parasites => "Parasites controlled",
             Self::Ph => "pH at most",
             Self::Loss => "Loss of green weight at least",
             Self::WaterActivity => "Water activity, measured, at most",
@@ -100,6 +124,20 @@ impl Asks {
     /// How it is found, for whoever asks how.
     pub fn how(self) -> &'static str {
         match self {
+            Self::Cure => {
+                "Ingoing nitrite, nitrate and what else the limits in force name, from what was weighed and the strength of \
+                 its lots, unrounded, on the base of each limit."
+            }
+            Self::Cold => {
+                "Hours of the stage curing in which the readings of its place were within the shop's limits, against the \
+                 recipe's. A gap in the readings does not count."
+            }
+            Self::Fermentation => {
+                "Degree-hours of the chamber from stuffing to pH 5.3, against the limit of the adopted rule set."
+            }
+            Self::Parasites => {
+                "What the product's control asks for, by the shop's own readings and papers. It speaks of Trichinella alone."
+            }
             Self::Ph => "The latest pH that was recorded of the batch, or of the piece where that is later.",
             Self::Loss => {
                 "(green weight \u{2212} weight at the last weigh-in) / green weight. A forecast does not count."
@@ -140,6 +178,10 @@ impl std::str::FromStr for Asks {
 impl Rule {
     pub fn asks(&self) -> Asks {
         match self {
+            Self::CureWithinLimits => Asks::Cure,
+            Self::TimeAndColdOfCure => Asks::Cold,
+            Self::FermentedInTime => Asks::Fermentation,
+            Self::ParasitesControlled => Asks::Parasites,
             Self::PhAtMost { .. } => Asks::Ph,
             Self::LossAtLeast { .. } => Asks::Loss,
             Self::WaterActivityAtMost { .. } => Asks::WaterActivity,

@@ -131,6 +131,10 @@ pub fn judge(criteria: &[Criterion], evidence: &Evidence) -> Vec<Stood> {
     let one = |criterion: &Criterion| Stood {
         criterion: criterion.clone(),
         of: match &criterion.rule {
+            Rule::CureWithinLimits
+            | Rule::TimeAndColdOfCure
+            | Rule::FermentedInTime
+            | Rule::ParasitesControlled => Of::Batch(given(criterion.rule.asks(), evidence)),
             Rule::CcpsRecorded => Of::Batch(ccps(&evidence.ccps)),
             Rule::RecordsReviewed => Of::Batch(reviewed(&evidence.review)),
             rule => Of::Pieces(
@@ -139,6 +143,12 @@ pub fn judge(criteria: &[Criterion], evidence: &Evidence) -> Vec<Stood> {
         },
     };
     criteria.iter().map(one).collect()
+}
+
+/// What another room found of the batch; not yet where it has found nothing.
+fn given(asks: Asks, evidence: &Evidence) -> Found {
+    let found = evidence.given.get(&asks).cloned();
+    found.unwrap_or_else(|| Found::not_yet("Nothing is recorded of it."))
 }
 
 fn of_piece(rule: &Rule, piece: &PieceKnown, evidence: &Evidence) -> Found {
@@ -152,6 +162,10 @@ fn of_piece(rule: &Rule, piece: &PieceKnown, evidence: &Evidence) -> Found {
         Rule::MoistureToProteinAtMost { most } => readings::moisture_to_protein(*most, piece, evidence),
         Rule::NoOpenDeviation => deviations(piece, &evidence.deviations),
         Rule::NothingOnHold => held(piece),
+        Rule::CureWithinLimits
+        | Rule::TimeAndColdOfCure
+        | Rule::FermentedInTime
+        | Rule::ParasitesControlled => given(rule.asks(), evidence),
         Rule::CcpsRecorded => ccps(&evidence.ccps),
         Rule::RecordsReviewed => reviewed(&evidence.review),
     }

@@ -130,6 +130,10 @@ impl FamilyForm {
             Asks::MoistureToProtein => Rule::MoistureToProteinAtMost {
                 most: read.ratio("moisture_to_protein", &self.moisture_to_protein)?,
             },
+            Asks::Cure => Rule::CureWithinLimits,
+            Asks::Cold => Rule::TimeAndColdOfCure,
+            Asks::Fermentation => Rule::FermentedInTime,
+            Asks::Parasites => Rule::ParasitesControlled,
             Asks::Deviations => Rule::NoOpenDeviation,
             Asks::Holds => Rule::NothingOnHold,
             Asks::Ccps => Rule::CcpsRecorded,

@@ -33,15 +33,15 @@ async fn a_shipped_family_becomes_the_shops_own_when_a_product_goes_into_it() {
     let page = shop.get(Cast::Inspector, "/release/families").await;
     assert_eq!(page.all(".families > li").len(), 6);
     assert!(page.all("form").iter().all(|form| !form.contains("Put a product")));
-    shop.place(made.product.id, REFRIGERATED).await;
+    shop.place_as_shipped(made.product.id, REFRIGERATED).await;
     let page = shop.get(Cast::Owner, "/release/families").await;
     assert_eq!(page.all(".families > li").len(), 6);
     assert!(page.all("table tbody tr").iter().any(|row| row == "cured loinWhole muscle, refrigerated"));
     let family = shop.get(Cast::Owner, &Shop::family(REFRIGERATED).path()).await;
     assert!(family.one("main").contains("version 1") && family.text.contains("3-502.12"));
     // Sent again for another product, it stays as it is.
-    shop.place(made.product.id, SEMI_DRY).await;
-    shop.place(made.product.id, REFRIGERATED).await;
+    shop.place_as_shipped(made.product.id, SEMI_DRY).await;
+    shop.place_as_shipped(made.product.id, REFRIGERATED).await;
     assert!(
         shop.get(Cast::Owner, &Shop::family(REFRIGERATED).path()).await.one("main").contains("version 1")
     );
@@ -56,7 +56,7 @@ async fn a_shipped_family_becomes_the_shops_own_when_a_product_goes_into_it() {
 #[tokio::test]
 async fn tightening_is_free_and_loosening_needs_a_reason_and_a_document_and_shows() {
     let (shop, _, made) = loins().await;
-    shop.place(made.product.id, REFRIGERATED).await;
+    shop.place_as_shipped(made.product.id, REFRIGERATED).await;
     let path = Shop::family(REFRIGERATED).path();
     goes_to(&write(&shop, &path, &[("water_activity", "0.90")]).await);
     assert!(shop.get(Cast::Owner, &path).await.one("main").contains("version 2"));

@@ -1,6 +1,7 @@
 //! Families, reviews and releases, through the router and a real database.
 
 mod families;
+mod given;
 mod guards;
 mod reviews;
 

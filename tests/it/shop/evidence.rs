@@ -2,6 +2,7 @@
 
 use flitchbook::ids::{BatchId, FamilyId, ItemId, LotId};
 use flitchbook::release::entry::family::shipped;
+use flitchbook::release::entry::{Asks, FamilyWritten};
 
 use super::{Cast, Made, Page, Shop, goes_to};
 
@@ -16,8 +17,23 @@ impl Shop {
         shipped().unwrap().into_iter().find(|family| family.key == key).unwrap().id()
     }
 
-    /// The owner puts a product into a family that is shipped.
+    /// The owner puts a product into a family that is shipped, without what other rooms are asked for: their evidence is
+    /// recorded where it is tested (`release/given.rs`).
     pub async fn place(&self, product: ItemId, key: &str) {
+        let given = [Asks::Cure, Asks::Cold, Asks::Fermentation, Asks::Parasites];
+        let from = shipped().unwrap().into_iter().find(|family| family.key == key).unwrap();
+        let mut family = FamilyWritten { family: from.id(), name: from.name.clone(), ..from.taken_up() };
+        family.criteria.retain(|criterion| !given.contains(&criterion.rule.asks()));
+        let known = "SELECT EXISTS (SELECT 1 FROM family WHERE id = $1)";
+        let known = sqlx::query_scalar(known).bind(family.family.0).fetch_one(&self.app.book.pool);
+        if !known.await.unwrap() {
+            self.sign(family).await;
+        }
+        self.place_as_shipped(product, key).await;
+    }
+
+    /// The owner puts a product into a family as it is shipped, or as the shop has written it since.
+    pub async fn place_as_shipped(&self, product: ItemId, key: &str) {
         let (product, family) = (product.to_string(), Self::family(key).to_string());
         let fields = [("product", product.as_str()), ("family", family.as_str())];
         goes_to(&self.post(Cast::Owner, "/release/products", &fields).await);

@@ -169,6 +169,7 @@ impl Shop {
                 allergens: vec![],
                 nitrite: Some(Percent::new("0.6".parse().unwrap())),
                 nitrate: None,
+                ..Goods::default()
             });
         })
         .await;
