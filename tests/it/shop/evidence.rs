@@ -26,7 +26,8 @@ impl Shop {
         family.criteria.retain(|criterion| !given.contains(&criterion.rule.asks()));
         let known = "SELECT EXISTS (SELECT 1 FROM family WHERE id = $1)";
         let known = sqlx::query_scalar(known).bind(family.family.0).fetch_one(&self.app.book.pool);
-        if !known.await.unwrap() {
+        let known: bool = known.await.unwrap();
+        if !known {
             self.sign(family).await;
         }
         self.place_as_shipped(product, key).await;
