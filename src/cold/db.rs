@@ -57,7 +57,7 @@ pub async fn measured(db: &mut PgConnection, stays: &[Stay]) -> Result<Vec<Measu
            WHERE r.quantity = 'temperature' AND r.struck_by IS NULL AND r.at >= s.begun AND r.at <= coalesce(s.ended, r.at)
            UNION ALL
            SELECT s.n, m.at, m.value, e.seq
-           FROM stay s JOIN sample m ON m.place IN (s.place, s.within) LEFT JOIN entry e ON e.id = m.import
+           FROM stay s JOIN sample_standing m ON m.place IN (s.place, s.within) LEFT JOIN entry e ON e.id = m.import
            WHERE m.quantity = 'temperature' AND m.at >= s.begun AND m.at <= coalesce(s.ended, m.at)
            ORDER BY 1, 2, 4"#,
         &places,
@@ -85,7 +85,8 @@ pub async fn measured(db: &mut PgConnection, stays: &[Stay]) -> Result<Vec<Measu
     Ok(found)
 }
 
-/// Hours between readings that the shop has set for each place, or for the one that it is in.
+/// The longest time without a reading of each place that is no gap: half as long again as the hours between readings that
+/// the shop has set for it, or for the place that it is in.
 async fn gaps(db: &mut PgConnection, places: &[Uuid]) -> Result<Vec<(Uuid, i16)>> {
     let rows = query!(
         r#"SELECT p.id AS "id!", coalesce(p.read_every, w.read_every) AS hours
@@ -94,7 +95,9 @@ async fn gaps(db: &mut PgConnection, places: &[Uuid]) -> Result<Vec<(Uuid, i16)>
     )
     .fetch_all(db)
     .await?;
-    Ok(rows.into_iter().map(|row| (row.id, row.hours.unwrap_or(LONGEST_GAP))).collect())
+    // Nobody reads to the minute: half the interval more is still a reading in its turn.
+    let longest = |hours: i16| hours + hours / 2;
+    Ok(rows.into_iter().map(|row| (row.id, row.hours.map_or(LONGEST_GAP, longest))).collect())
 }
 
 /// A limit of temperature that is in force for a place, with the strictest of its ends.

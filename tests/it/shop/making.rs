@@ -2,7 +2,7 @@
 
 use flitchbook::batches::entry::{
     BatchBegun, BatchStaged, CureApplied, IngredientWeighed, MeatTaken, MixStuffed, MuscleTaken, PieceShare,
-    PiecesReleased, ReleasedPiece, StuffedPiece, Verdict, share_out,
+    StuffedPiece, Verdict, share_out,
 };
 use flitchbook::batches::{db, entry};
 use flitchbook::book::{Form, Lot};
@@ -65,6 +65,7 @@ pub fn line(role: Role, item: &Named<ItemId>, percent: Decimal) -> RecipeLine {
         tolerance: Percent::new(Decimal::new(role.usual_tolerance(), 2)),
         salt: None,
         sugar: None,
+        accelerator: None,
     }
 }
 
@@ -240,6 +241,7 @@ impl Shop {
             lot: Named::new(trim.lot, trim.code.to_string()),
             item: trim.item.clone(),
             weight: Grams::whole(2_000),
+            exact: None,
             line: Some(1),
         })
         .await;
@@ -325,6 +327,11 @@ impl Shop {
             target_loss: Some(Percent::new(dec!(35))),
             weigh_every: Some(7),
             note: String::new(),
+            way: None,
+            pump: None,
+            pick_up: None,
+            falls_under: None,
+            moisture: None,
             lines,
             steps,
         };
@@ -371,6 +378,7 @@ impl Shop {
             code,
             product: begun.product.clone(),
             weight,
+            exact: None,
             place: place.clone(),
             line: None,
             target_loss: Some(Percent::new(dec!(35))),
@@ -401,6 +409,7 @@ impl Shop {
             item: item.clone(),
             lot: Some(from.named()),
             weight: Grams::new(grams),
+            exact: None,
             target: Grams::new(grams),
             tolerance: Percent::new(Decimal::new(role.usual_tolerance(), 2)),
             more_follows: false,
@@ -408,6 +417,9 @@ impl Shop {
             reason: String::new(),
             nitrite,
             nitrate: None,
+            nitrite_salt: None,
+            nitrate_salt: None,
+            deviation: None,
         })
         .await;
     }
@@ -417,17 +429,6 @@ impl Shop {
         let lots = made.pieces.iter().map(|piece| piece.lot).collect();
         let (batch, code, place) = (made.batch, made.code, place.clone());
         self.sign(BatchStaged { batch, code, stage, place, lots, reason: String::new() }).await;
-    }
-
-    /// Lets all pieces of a batch go to sale.
-    pub async fn release(&self, made: &Made) {
-        let mut pieces = Vec::new();
-        for piece in &made.pieces {
-            let lot = self.lot_now(piece.lot).await;
-            pieces.push(ReleasedPiece { lot: lot.named(), green: piece.green, weight: lot.grams });
-        }
-        let (batch, code) = (made.batch, made.code);
-        self.sign(PiecesReleased { batch, code, pieces, note: String::new() }).await;
     }
 
     /// A lot as it stands now.
