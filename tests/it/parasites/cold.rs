@@ -64,5 +64,5 @@ async fn the_page_of_a_lots_cold_shows_where_it_lay_and_how_long_above_the_limit
     assert!(page.one("dl.figures .chief").contains("60"), "{}", page.one("dl.figures .chief"));
     let row = page.one("table.table tbody tr");
     assert!(row.contains("cooler 1") && row.contains("5.0 °C") && row.contains("60 min"), "{row}");
-    assert!(page.one("details").contains("straight line"));
+    assert!(page.one("main details").contains("straight line"));
 }

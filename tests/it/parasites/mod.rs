@@ -168,9 +168,9 @@ async fn a_freezing_is_found_from_where_the_lot_lay_and_from_what_is_stated() {
         hook: String::new(),
     };
     shop.sign(moved).await;
-    // 30 days at −15 °C, which is 5 °F, read every day: enough for the thicker group.
-    for _ in 0..=30 {
-        read(&shop, &freezer, -1_500).await;
+    // 12 days at −20 °F, read every day: enough for the thicker group as well.
+    for _ in 0..=12 {
+        read(&shop, &freezer, -2_889).await;
         shop.later(Duration::days(1));
     }
     let made = shop.salami_from(&things, &larder, &trim).await;
