@@ -198,14 +198,18 @@ fn line(read: &mut Reader<'_>, row: &LineRow, items: &[Item]) -> Option<RecipeLi
 /// Which ascorbate or erythorbate is in it; all of the line where it is not said how much.
 #[allow(clippy::option_option, reason = "as the reader has it: not read, or left open, or a value")]
 fn accelerator(read: &mut Reader<'_>, row: &LineRow) -> Option<Option<Quickens>> {
+    let share = optional(read, row.n, "ascorbate or erythorbate in it", &row.accelerator_share)?;
     if row.accelerator.trim().is_empty() {
+        if share.is_some() {
+            read.refuse("lines", format!("Line {}: say which it is, ascorbate or erythorbate.", row.n));
+            return None;
+        }
         return Some(None);
     }
     let Ok(what) = row.accelerator.parse::<Accelerator>() else {
         read.refuse("lines", format!("Line {}: choose the ascorbate or erythorbate.", row.n));
         return None;
     };
-    let share = optional(read, row.n, "ascorbate or erythorbate in it", &row.accelerator_share)?;
     Some(Some(Quickens { what, share: share.unwrap_or(Percent::HUNDRED) }))
 }
 
