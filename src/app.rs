@@ -18,7 +18,7 @@ use crate::error::Error;
 use crate::web::{After, App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
     batches, block, checks, costs, deviations, dispatch, entries, fermenting, hanging, labels, lots, people,
-    receiving, recipes, setup, start, today, trace, yields,
+    receiving, recipes, reckoning, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -44,7 +44,7 @@ pub fn kinds() -> Kinds {
 }
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
-const PANELS: &[Panel] = &[fermenting::panel];
+const PANELS: &[Panel] = &[reckoning::panel, fermenting::panel];
 
 /// What rooms further down do after a reading, a stage or a logger's samples were signed.
 const AFTER: &[After] = &[fermenting::after];
@@ -73,6 +73,7 @@ pub fn router(app: App) -> Router {
         .merge(costs::routes())
         .merge(block::routes())
         .merge(recipes::routes())
+        .merge(reckoning::routes())
         .merge(batches::routes())
         .merge(checks::routes())
         .merge(fermenting::routes())

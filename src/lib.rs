@@ -62,6 +62,9 @@ pub mod recipes;
 /// One making of a recipe each, from meat to released pieces.
 pub mod batches;
 
+/// Sums of the trade on pages of their own: nothing of them is kept.
+pub mod reckoning;
+
 /// Readings, limits, checks, deviations and holds.
 pub mod checks;
 

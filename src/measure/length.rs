@@ -130,7 +130,7 @@ pub fn parse_length(text: &str, bare: LengthUnit) -> Result<Length, ReadingError
     ];
     let found = words.iter().find_map(|(word, factor)| tidied.strip_suffix(word).map(|rest| (rest, *factor)));
     let (number, factor) = found.unwrap_or((&tidied, bare.millimetres()));
-    let out = ReadingError::OutOfRange { what: "A length on paper", low: "0 mm", high: "1000 mm" };
+    let out = ReadingError::OutOfRange { what: "A length here", low: "0 mm", high: "1000 mm" };
     let read = amount(number, Marks::Decimal);
     let read = read.map_err(|unread| match unread {
         super::typed::Unread::Negative | super::typed::Unread::TooLarge => out.clone(),

@@ -24,6 +24,8 @@ const EXAMPLE: &str = "2.5 or 2.5 %";
 impl Percent {
     /// 0 %.
     pub const ZERO: Self = Self(Decimal::ZERO);
+    /// 10 %.
+    pub const TEN: Self = Self(Decimal::TEN);
     /// 100 %.
     pub const HUNDRED: Self = Self(Decimal::ONE_HUNDRED);
 

@@ -8,6 +8,18 @@
 //! Every formula is a ratio. Its weights are plain decimals in any one unit: grams from the scale, ounces of a
 //! regulation, or the parts of a recipe that nothing has been weighed for yet.
 
+mod accelerator;
+mod belly;
+mod covered;
+mod dose;
+mod salts;
+
+pub use accelerator::{Accelerator, accelerator, accelerator_as};
+pub use belly::{RIND, Rind};
+pub use covered::{PumpedAndCovered, pumped_and_covered};
+pub use dose::{cure_for, less, meat_for};
+pub use salts::{NitrateAs, NitriteAs, nitrate_as, nitrite_as};
+
 use rust_decimal::Decimal;
 
 use super::figure::{self, BadFigure};
@@ -15,6 +27,7 @@ use crate::measure::{Percent, Ppm};
 
 const MILLION: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
 const HANDBOOK: &str = "USDA FSIS Directive 7620.3, Processing Inspectors' Calculations Handbook, 1995";
+const WHOLE_BATCH: &str = "CFIA manual of procedures, chapter 4: nitrite on the whole raw batch; arithmetic as in FSIS Directive 7620.3";
 const ARITHMETIC: &str = "arithmetic: weight of the salt in the pickle over weight of the pickle";
 
 /// What an ingredient lot's pack states, in per cent of the cure's own weight. Cures of the same name are sold in
@@ -29,7 +42,9 @@ pub struct Strength {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Cure {
     weight: Decimal,
-    strength: Strength,
+    /// Fractions of the cure's weight, unrounded, in the salts that the figures are wanted in.
+    nitrite: Decimal,
+    nitrate: Decimal,
 }
 
 impl Cure {
@@ -37,13 +52,45 @@ impl Cure {
     /// Error: a negative weight or strength, or strengths above 100 %.
     pub fn new(weight: Decimal, strength: Strength) -> Result<Self, BadFigure> {
         figure::not_negative(weight, "cure")?;
-        let salts = figure::share(strength.nitrite, "nitrite in the cure")?
-            + figure::share(strength.nitrate, "nitrate in the cure")?;
-        if salts > Decimal::ONE {
+        let nitrite = figure::share(strength.nitrite, "nitrite in the cure")?;
+        let nitrate = figure::share(strength.nitrate, "nitrate in the cure")?;
+        Self { weight, nitrite, nitrate }.whole()
+    }
+
+    /// A cure whose pack states another salt, or the ion: reckoned in sodium nitrite and sodium nitrate, by molar mass and
+    /// unrounded. Range and error as for [`Cure::new`], of what is stated and of what it comes to.
+    pub fn stated(weight: Decimal, pack: Stated) -> Result<Self, BadFigure> {
+        Self::new(weight, pack.strength)?;
+        let Strength { nitrite, nitrate } = pack.strength;
+        let nitrite = nitrite.fraction() * NitriteAs::Sodium.molar_mass() / pack.nitrite_as.molar_mass();
+        let nitrate = nitrate.fraction() * NitrateAs::Sodium.molar_mass() / pack.nitrate_as.molar_mass();
+        Self { weight, nitrite, nitrate }.whole()
+    }
+
+    fn whole(self) -> Result<Self, BadFigure> {
+        if self.nitrite + self.nitrate > Decimal::ONE {
             return Err(BadFigure::OverHundred { what: "nitrite and nitrate in the cure together" });
         }
-        Ok(Self { weight, strength })
+        Ok(self)
     }
+
+    /// Nitrite as a fraction of the cure, unrounded: as sodium nitrite where it was made by [`Cure::stated`].
+    pub const fn nitrite(self) -> Decimal {
+        self.nitrite
+    }
+
+    /// Nitrate as a fraction of the cure, unrounded.
+    pub const fn nitrate(self) -> Decimal {
+        self.nitrate
+    }
+}
+
+/// What a pack states, and the salts that it states it in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stated {
+    pub strength: Strength,
+    pub nitrite_as: NitriteAs,
+    pub nitrate_as: NitrateAs,
 }
 
 /// How the cure meets the meat: the methods of the handbook, without their weights.
@@ -59,6 +106,8 @@ pub enum Method {
     ImmersionPickUp,
     /// Laid in a pickle until meat and pickle are level: the handbook's method two.
     ImmersionEquilibrium,
+    /// Counted on everything that goes in, as some countries do.
+    WholeBatch,
 }
 
 impl Method {
@@ -70,6 +119,7 @@ impl Method {
             Self::Pumped => "pumped or massaged",
             Self::ImmersionPickUp => "immersion, by pick-up",
             Self::ImmersionEquilibrium => "immersion, at equilibrium",
+            Self::WholeBatch => "on the whole batch",
         }
     }
 
@@ -81,6 +131,7 @@ impl Method {
             // cancels out, and the green weight is what is left below the line.
             Self::DryCured | Self::Pumped | Self::ImmersionPickUp => Basis::GreenWeight,
             Self::ImmersionEquilibrium => Basis::MeatAndPickle,
+            Self::WholeBatch => Basis::WholeBatch,
         }
     }
 
@@ -92,6 +143,7 @@ impl Method {
             Self::Pumped => "cure × strength × pump × 1,000,000 ÷ pickle",
             Self::ImmersionPickUp => "cure × strength × pick-up × 1,000,000 ÷ pickle",
             Self::ImmersionEquilibrium => "cure × strength × 1,000,000 ÷ (green weight + pickle)",
+            Self::WholeBatch => "cure × strength × 1,000,000 ÷ whole raw batch",
         }
     }
 }
@@ -103,6 +155,7 @@ pub enum Basis {
     GreenWeight,
     Pickle,
     MeatAndPickle,
+    WholeBatch,
 }
 
 impl Basis {
@@ -113,6 +166,7 @@ impl Basis {
             Self::GreenWeight => "of the green weight",
             Self::Pickle => "of the pickle",
             Self::MeatAndPickle => "of meat and pickle",
+            Self::WholeBatch => "of the whole raw batch",
         }
     }
 }
@@ -134,6 +188,9 @@ pub enum Cured {
     PickUp { pickle: Decimal, pick_up: Percent },
     /// Meat and all of the pickle, its dry ingredients included.
     Equilibrium { green: Decimal, pickle: Decimal },
+    /// Everything that goes in, raw: meat, water, salt, spice and the cure itself. It is the base in Canada (CFIA manual of
+    /// procedures, chapter 4), where the United States count on the meat block.
+    WholeBatch { batch: Decimal },
 }
 
 impl Cured {
@@ -144,6 +201,7 @@ impl Cured {
             Self::Pumped { .. } => Method::Pumped,
             Self::PickUp { .. } => Method::ImmersionPickUp,
             Self::Equilibrium { .. } => Method::ImmersionEquilibrium,
+            Self::WholeBatch { .. } => Method::WholeBatch,
         }
     }
 }
@@ -165,39 +223,29 @@ pub struct Ingoing {
 /// Error: a base of zero or less, a pump or pick-up outside 0 to 100 %, cures that outweigh the pickle they are in.
 /// Source: FSIS Directive 7620.3.
 pub fn nitrite(cures: &[Cure], way: Cured) -> Result<Ingoing, BadFigure> {
-    ingoing(cures, |strength| strength.nitrite, way)
+    ingoing(salt_in(cures, Cure::nitrite), weight_of(cures), way)
 }
 
 /// Ingoing nitrate of all the cures together. Unit, range, error and source as for [`nitrite`].
 pub fn nitrate(cures: &[Cure], way: Cured) -> Result<Ingoing, BadFigure> {
-    ingoing(cures, |strength| strength.nitrate, way)
+    ingoing(salt_in(cures, Cure::nitrate), weight_of(cures), way)
 }
 
 /// Nitrite in a pickle before it meets any meat, mg per kg of the whole pickle, unrounded. No ingoing figure
 /// and no limit is set on it: it tells one pickle from another.
 /// Error: a pickle of zero or less, cures that outweigh it. Source: arithmetic.
 pub fn nitrite_in_pickle(cures: &[Cure], pickle: Decimal) -> Result<Ingoing, BadFigure> {
-    in_pickle(cures, |strength| strength.nitrite, pickle)
+    in_pickle(cures, Cure::nitrite, pickle)
 }
 
 /// Nitrate in a pickle before it meets any meat. Unit, range, error and source as for [`nitrite_in_pickle`].
 pub fn nitrate_in_pickle(cures: &[Cure], pickle: Decimal) -> Result<Ingoing, BadFigure> {
-    in_pickle(cures, |strength| strength.nitrate, pickle)
+    in_pickle(cures, Cure::nitrate, pickle)
 }
 
-fn ingoing(cures: &[Cure], salt: impl Fn(Strength) -> Percent, way: Cured) -> Result<Ingoing, BadFigure> {
-    let salt = salt_in(cures, salt);
-    let (taken_up, base) = match way {
-        Cured::Comminuted { meat_block } => (salt, figure::above_zero(meat_block, "meat block")?),
-        Cured::Dry { green } => (salt, figure::above_zero(green, "green meat")?),
-        Cured::Pumped { pickle, pump } => (salt * figure::share(pump, "pump")?, whole_pickle(cures, pickle)?),
-        Cured::PickUp { pickle, pick_up } => {
-            (salt * figure::share(pick_up, "pick-up")?, whole_pickle(cures, pickle)?)
-        }
-        Cured::Equilibrium { green, pickle } => {
-            (salt, figure::above_zero(green, "green meat")? + whole_pickle(cures, pickle)?)
-        }
-    };
+/// So much of a salt, brought by `cures` of a weight, by the method of `way`.
+fn ingoing(salt: Decimal, cures: Decimal, way: Cured) -> Result<Ingoing, BadFigure> {
+    let (taken_up, base) = taken_up(salt, cures, way)?;
     let method = way.method();
     let exact = taken_up * MILLION / base;
     Ok(Ingoing {
@@ -205,88 +253,49 @@ fn ingoing(cures: &[Cure], salt: impl Fn(Strength) -> Percent, way: Cured) -> Re
         ppm: Ppm::new(exact),
         basis: method.basis(),
         formula: method.formula(),
-        source: HANDBOOK,
+        source: if method == Method::WholeBatch { WHOLE_BATCH } else { HANDBOOK },
     })
 }
 
-fn in_pickle(
-    cures: &[Cure],
-    salt: impl Fn(Strength) -> Percent,
-    pickle: Decimal,
-) -> Result<Ingoing, BadFigure> {
-    let exact = salt_in(cures, salt) * MILLION / whole_pickle(cures, pickle)?;
+/// What stands above and below the line of a method: the salt, as far as it is taken up, and the base.
+fn taken_up(salt: Decimal, cures: Decimal, way: Cured) -> Result<(Decimal, Decimal), BadFigure> {
+    Ok(match way {
+        Cured::Comminuted { meat_block } => (salt, figure::above_zero(meat_block, "meat block")?),
+        Cured::Dry { green } => (salt, figure::above_zero(green, "green meat")?),
+        Cured::Pumped { pickle, pump } => {
+            (salt * figure::share(pump, "pump")?, whole(cures, pickle, "pickle")?)
+        }
+        Cured::PickUp { pickle, pick_up } => {
+            (salt * figure::share(pick_up, "pick-up")?, whole(cures, pickle, "pickle")?)
+        }
+        Cured::Equilibrium { green, pickle } => {
+            (salt, figure::above_zero(green, "green meat")? + whole(cures, pickle, "pickle")?)
+        }
+        Cured::WholeBatch { batch } => (salt, whole(cures, batch, "whole batch")?),
+    })
+}
+
+fn in_pickle(cures: &[Cure], salt: impl Fn(Cure) -> Decimal, pickle: Decimal) -> Result<Ingoing, BadFigure> {
+    let exact = salt_in(cures, salt) * MILLION / whole(weight_of(cures), pickle, "pickle")?;
     let formula = "cure × strength × 1,000,000 ÷ pickle";
     Ok(Ingoing { exact, ppm: Ppm::new(exact), basis: Basis::Pickle, formula, source: ARITHMETIC })
 }
 
-fn salt_in(cures: &[Cure], salt: impl Fn(Strength) -> Percent) -> Decimal {
-    cures.iter().map(|cure| cure.weight * salt(cure.strength).fraction()).sum()
+fn salt_in(cures: &[Cure], salt: impl Fn(Cure) -> Decimal) -> Decimal {
+    cures.iter().map(|cure| cure.weight * salt(*cure)).sum()
 }
 
-/// A pickle lighter than its own cure was weighed without its dry ingredients.
-fn whole_pickle(cures: &[Cure], pickle: Decimal) -> Result<Decimal, BadFigure> {
-    let whole = figure::above_zero(pickle, "pickle")?;
-    let cure: Decimal = cures.iter().map(|cure| cure.weight).sum();
-    if cure > whole {
-        return Err(BadFigure::PartOverWhole { part: "cure", whole: "pickle" });
+fn weight_of(cures: &[Cure]) -> Decimal {
+    cures.iter().map(|cure| cure.weight).sum()
+}
+
+/// A pickle (or a batch) lighter than its own cure was weighed without its dry ingredients.
+fn whole(cures: Decimal, weight: Decimal, what: &'static str) -> Result<Decimal, BadFigure> {
+    let whole = figure::above_zero(weight, what)?;
+    if cures > whole {
+        return Err(BadFigure::PartOverWhole { part: "cure", whole: what });
     }
     Ok(whole)
-}
-
-/// What a weight of nitrite is stated as: the United States says the sodium salt, the European Union the ion.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum NitriteAs {
-    /// `NaNO2`
-    Sodium,
-    /// `KNO2`
-    Potassium,
-    /// `NO2`
-    Ion,
-}
-
-impl NitriteAs {
-    /// Molar mass, g/mol, from standard atomic weights.
-    pub const fn molar_mass(self) -> Decimal {
-        match self {
-            Self::Sodium => Decimal::from_parts(68_995, 0, 0, false, 3),
-            Self::Potassium => Decimal::from_parts(85_104, 0, 0, false, 3),
-            Self::Ion => Decimal::from_parts(46_005, 0, 0, false, 3),
-        }
-    }
-}
-
-/// What a weight of nitrate is stated as.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum NitrateAs {
-    /// `NaNO3`
-    Sodium,
-    /// `KNO3`
-    Potassium,
-    /// `NO3`
-    Ion,
-}
-
-impl NitrateAs {
-    /// Molar mass, g/mol, from standard atomic weights.
-    pub const fn molar_mass(self) -> Decimal {
-        match self {
-            Self::Sodium => Decimal::from_parts(84_995, 0, 0, false, 3),
-            Self::Potassium => Decimal::from_parts(101_103, 0, 0, false, 3),
-            Self::Ion => Decimal::from_parts(62_005, 0, 0, false, 3),
-        }
-    }
-}
-
-/// The same nitrite stated as another salt or as the ion, in ppm. Any figure; no error.
-/// Source: arithmetic on molar masses.
-pub fn nitrite_as(ppm: Ppm, from: NitriteAs, to: NitriteAs) -> Ppm {
-    Ppm::new(ppm.decimal() * to.molar_mass() / from.molar_mass())
-}
-
-/// The same nitrate stated as another salt or as the ion, in ppm. Any figure; no error.
-/// Source: arithmetic on molar masses.
-pub fn nitrate_as(ppm: Ppm, from: NitrateAs, to: NitrateAs) -> Ppm {
-    Ppm::new(ppm.decimal() * to.molar_mass() / from.molar_mass())
 }
 
 #[cfg(test)]

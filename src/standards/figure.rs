@@ -44,6 +44,16 @@ pub(super) fn share(percent: Percent, what: &'static str) -> Result<Decimal, Bad
     Ok(percent.fraction())
 }
 
+/// How often one weight goes into another, whole times. Weights are kept to 0.01 g, so that 8 × 5 oz come to a hair more than
+/// 2.5 lb: what is lacking by no more than that rounding (half of 0.01 g of the whole, and of `one` by its `share`) is not lacking.
+pub(super) fn whole_times(whole: Decimal, one: Decimal, share: Decimal) -> Decimal {
+    let half = Decimal::from_parts(5, 0, 0, false, 3);
+    let nearest = (whole / one).round();
+    let lacks = nearest * one - whole;
+    let hair = half * (Decimal::ONE + nearest * share);
+    if lacks <= hair && hair < one { nearest } else { (whole / one).floor() }.normalize()
+}
+
 /// Shorthand of the tests: a decimal as it is written in the source it is checked against.
 #[cfg(test)]
 pub(super) fn dec(text: &str) -> Decimal {

@@ -1,11 +1,23 @@
 //! Figures that others have published, held against what the program makes of the same case. One file a subject; each figure
 //! names its source. DEVELOPERS.md lists the subjects with their sources and counts, and a test keeps that list true.
 
+mod blend;
+mod brine;
+mod cooling;
 mod curing;
 mod fermentation;
+mod instruments;
+mod sanitizer;
+mod shelf_stability;
+mod trichinella;
+mod units;
+mod water;
+mod yields;
 
 use std::fmt::Display;
 use std::fs;
+
+use rust_decimal::{Decimal, RoundingStrategy};
 
 /// A published figure, and what the program makes of the same case.
 #[derive(Debug)]
@@ -26,10 +38,26 @@ pub fn figure(
     Published { source, case: case.to_string(), says: says.to_string(), reckoned: reckoned.to_string() }
 }
 
+/// A figure as a publication prints it: so many places, half away from zero.
+fn printed(figure: Decimal, places: u32) -> String {
+    let rounded = figure.round_dp_with_strategy(places, RoundingStrategy::MidpointAwayFromZero);
+    format!("{rounded:.*}", places as usize)
+}
+
 /// What DEVELOPERS.md calls the subject, and its figures.
 const SUBJECTS: &[(&str, fn() -> Vec<Published>)] = &[
     ("Ingoing nitrite and nitrate", curing::figures),
+    ("Treatment against Trichinella", trichinella::figures),
+    ("Sanitizer", sanitizer::figures),
+    ("Shelf stability", shelf_stability::figures),
+    ("Cooling", cooling::figures),
+    ("Instruments", instruments::figures),
     ("Degree-hours of fermentation", fermentation::figures),
+    ("Brine and pump", brine::figures),
+    ("Lean and fat", blend::figures),
+    ("Salt in the water phase", water::figures),
+    ("Cut-outs and cutting tests", yields::figures),
+    ("Units", units::figures),
 ];
 
 #[test]
