@@ -231,17 +231,28 @@ impl Entry for FermentationJudged {
         };
         let line = Line::new(format!("Fermentation of {}: {}", self.batch.name, self.outcome.words()))
             .why(format!("{}, {}, {}; {ph}{held}", self.rules.set().name, self.band, self.method.name()))
-            .figure(format!("{} of {}\u{a0}{}", figure(self.figure), figure(self.limit), self.by().unit()));
+            .figure(format!(
+                "{} of {}\u{a0}{}",
+                against(self.figure, self.limit),
+                figure(self.limit),
+                self.by().unit()
+            ));
         if self.outcome == Outcome::Over { line.alarm("over the limit") } else { line }
     }
 }
 
-/// A figure as a page shows it: one decimal, more where one would put it on the wrong side of a whole number.
+/// A figure as a page shows it: one decimal at most, thousands apart.
 pub fn figure(value: Decimal) -> String {
-    let value = value.normalize();
+    grouped(value.round_dp_with_strategy(1, RoundingStrategy::MidpointAwayFromZero))
+}
+
+/// A figure held against a limit: with more decimals where one would make it look like the limit that it is not at.
+pub fn against(value: Decimal, limit: Decimal) -> String {
     let rounded = value.round_dp_with_strategy(1, RoundingStrategy::MidpointAwayFromZero);
-    // 1,200.003 over a limit of 1,200 does not print like the limit.
-    let shown = if rounded.fract().is_zero() && rounded != value { value.round_dp(3) } else { rounded };
+    if rounded == limit && value != limit { grouped(value.round_dp(4)) } else { grouped(rounded) }
+}
+
+fn grouped(shown: Decimal) -> String {
     let shown = shown.normalize();
     let text = shown.abs().to_string();
     let (whole, part) = text.split_once('.').unwrap_or((text.as_str(), ""));
@@ -260,7 +271,7 @@ pub fn figure(value: Decimal) -> String {
 pub fn over(batch: &str, by: &Adopted, degree_hours: Decimal, limit: Decimal, band: &str) -> String {
     format!(
         "{batch} fermented {} {} before pH 5.3, limit {} ({}, {band})",
-        figure(degree_hours),
+        against(degree_hours, limit),
         by.unit(),
         figure(limit),
         by.rules.set().name

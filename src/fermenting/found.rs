@@ -42,7 +42,7 @@ pub(super) fn stands(run: &Run, by: &Adopted, reckoned: &Reckoned, judged: Optio
     let figure = reckoned.verdict.as_ref().map(|verdict| {
         format!(
             "{} of {}\u{a0}{} ({}, {})",
-            entry::figure(verdict.figure),
+            entry::against(verdict.figure, verdict.limit),
             entry::figure(verdict.limit),
             by.unit(),
             by.rules.set().name,
@@ -109,7 +109,7 @@ pub async fn pressing(db: &mut PgConnection, now: OffsetDateTime) -> Result<Vec<
             over,
             figure: format!(
                 "{} of {}\u{a0}{}",
-                entry::figure(verdict.figure),
+                entry::against(verdict.figure, verdict.limit),
                 entry::figure(verdict.limit),
                 by.unit()
             ),

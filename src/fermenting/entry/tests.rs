@@ -77,7 +77,9 @@ fn a_printed_table_is_adopted_only_where_there_is_one() {
 #[test]
 fn a_figure_just_past_a_limit_does_not_print_like_the_limit() {
     assert_eq!(figure(dec!(1200)), "1,200");
-    assert_eq!(figure(dec!(1200.003)), "1,200.003");
+    assert_eq!(against(dec!(1200.003), dec!(1200)), "1,200.003");
+    assert_eq!(against(dec!(1200), dec!(1200)), "1,200");
+    assert_eq!(figure(dec!(376.986)), "377");
     assert_eq!(figure(dec!(1204.55)), "1,204.6");
     assert_eq!(figure(dec!(-20.5)), "\u{2212}20.5");
     assert_eq!(figure(dec!(70.744680)), "70.7");

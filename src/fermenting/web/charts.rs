@@ -13,7 +13,7 @@ use crate::web::{Me, ledger};
 
 /// A chart with its heading and what stands beneath it.
 pub struct Drawn {
-    pub title: &'static str,
+    pub title: String,
     pub chart: Chart,
     pub caption: String,
 }
@@ -112,7 +112,7 @@ fn chamber(
         Point { x: x.to_string(), y: y.to_string(), class: "", title }
     });
     Drawn {
-        title: "Chamber temperature",
+        title: format!("Chamber temperature, {unit}"),
         chart: Chart {
             label: format!(
                 "Chamber temperature from {} to {}, highest {}{in_gaps}; the figures stand in the table below",
@@ -124,7 +124,7 @@ fn chamber(
                 .into_iter()
                 .map(|value| Tick {
                     at: down(low, high, value).to_string(),
-                    name: format!("{}\u{a0}{unit}", figure(value)),
+                    name: figure(value),
                     lesser: false,
                 })
                 .collect(),
@@ -165,7 +165,7 @@ fn ph(me: &Me, run: &Run, (from, to): (OffsetDateTime, OffsetDateTime)) -> Drawn
     let last = reads.last().map(|read| read.value.text()).unwrap_or_default();
     let step = (high - low) / Decimal::TWO;
     Drawn {
-        title: "pH",
+        title: "pH".into(),
         chart: Chart {
             label: format!(
                 "From {first} to {last} in {} readings; the figures stand in the table below",

@@ -7,7 +7,7 @@ use axum::response::Response;
 use rust_decimal::Decimal;
 
 use super::super::db;
-use super::super::entry::{Adopted, Outcome, figure};
+use super::super::entry::{Adopted, Outcome, against, figure};
 use super::super::run::Run;
 use super::{DECIDES, moment, state, temperature};
 use crate::error::Result;
@@ -78,7 +78,12 @@ fn row(me: &Me, run: &Run, by: &[Adopted]) -> Row {
             figure: reckoned.verdict.as_ref().map_or_else(
                 || "–".to_owned(),
                 |verdict| {
-                    format!("{} of {}\u{a0}{}", figure(verdict.figure), figure(verdict.limit), by.unit())
+                    format!(
+                        "{} of {}\u{a0}{}",
+                        against(verdict.figure, verdict.limit),
+                        figure(verdict.limit),
+                        by.unit()
+                    )
                 },
             ),
             left: match left {

@@ -3,7 +3,7 @@
 use rust_decimal::Decimal;
 use time::OffsetDateTime;
 
-use super::super::entry::{Adopted, Outcome, figure};
+use super::super::entry::{Adopted, Outcome, against, figure};
 use super::super::run::{Reckoned, Run};
 use super::{moment, state, temperature};
 use crate::standards::degree_hours::{Method, Segment, warmth};
@@ -75,29 +75,33 @@ fn figures(me: &Me, run: &Run, by: &Adopted, reckoned: &Reckoned) -> Vec<Figure>
         Some(end) => format!("to {}", moment(me, end.at)),
         None => format!("up to {}", moment(me, run.until)),
     };
+    let limit =
+        reckoned.verdict.as_ref().map(|verdict| verdict.limit).filter(|_| by.method == Method::Formula);
+    let degree_hours =
+        limit.map_or_else(|| figure(warmth.degree_hours), |limit| against(warmth.degree_hours, limit));
     let mut all = vec![
-        Figure::new("Degree-hours", figure(warmth.degree_hours), set.scale.degree_hours())
+        Figure::new("Degree-hours", degree_hours, set.scale.degree_hours())
             .beneath(format!("above {base}, {until}"))
             .chief(),
     ];
     if let Some(verdict) = &reckoned.verdict {
         if by.method == Method::Printed {
             all.push(
-                Figure::new("Hours above", figure(verdict.figure), "h")
+                Figure::new("Hours above", against(verdict.figure, verdict.limit), "h")
                     .beneath(format!("above {base}, held against the printed table")),
             );
         }
         let left = verdict.limit - verdict.figure;
-        all.push(Figure::new("Limit", figure(verdict.limit), by.unit()).beneath(format!(
+        all.push(Figure::new("Limit", figure(verdict.limit), "").beneath(format!(
             "{}, {}, {}",
-            set.name,
+            by.unit(),
             verdict.band,
             by.edge.word()
         )));
         let (name, value) = if verdict.over { ("Over by", -left) } else { ("Left", left) };
-        all.push(Figure::new(name, figure(value), by.unit()).beneath(match reckoned.outcome {
-            Outcome::Met => "when pH 5.3 was reached",
-            _ => "of the limit",
+        all.push(Figure::new(name, against(value, Decimal::ZERO), "").beneath(match reckoned.outcome {
+            Outcome::Met => format!("{}, when pH 5.3 was reached", by.unit()),
+            _ => format!("{} of the limit", by.unit()),
         }));
     }
     if run.end().is_none() {

@@ -21,7 +21,7 @@ async fn ph_and_chamber_are_measured_in_one_go_and_judged() {
     assert_eq!(page.one(".figures .chief .big"), "280 °C-hours");
     assert!(page.text.contains("ends the count"));
     assert!(page.one("table.lines tbody .what").contains("within the limit at pH 5.3"));
-    assert_eq!(page.all("figure h2"), ["Chamber temperature", "pH"]);
+    assert_eq!(page.all("figure h2"), ["Chamber temperature, °C", "pH"]);
     assert_eq!(shop.verify().await.findings, []);
 }
 
