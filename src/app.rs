@@ -15,10 +15,11 @@ use tower_http::trace::TraceLayer;
 use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
-use crate::web::{App, Failed, Panel, Site, assets, echo, failure, guard, me};
+use crate::web::{After, App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
-    batches, block, checks, costs, deviations, dispatch, entries, hanging, labels, lots, people, receiving,
-    recipes, reckoning, setup, start, today, trace, yields,
+    batches, block, checks, cold, costs, deviations, dispatch, drying, entries, fermenting, hanging, labels,
+    limits, loggers, lots, parasites, people, receiving, recipes, reckoning, release, sanitizer, setup,
+    start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -30,25 +31,35 @@ pub fn kinds() -> Kinds {
         receiving::KINDS,
         costs::KINDS,
         block::KINDS,
+        limits::KINDS,
         recipes::KINDS,
         batches::KINDS,
         checks::KINDS,
+        fermenting::KINDS,
+        loggers::KINDS,
+        drying::KINDS,
         hanging::KINDS,
+        parasites::KINDS,
+        release::KINDS,
         dispatch::KINDS,
         labels::KINDS,
         lots::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
-    Kinds::new(areas.into_iter().flatten().copied().chain([own]))
+    Kinds::new(areas.into_iter().flatten().copied().chain([own])).sealed_by(&[loggers::seals_hold])
 }
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
-const PANELS: &[Panel] = &[reckoning::panel];
+const PANELS: &[Panel] =
+    &[reckoning::panel, fermenting::panel, drying::panel, parasites::panel, release::panel];
+
+/// What rooms further down do after a reading, a stage or a logger's samples were signed.
+const AFTER: &[After] = &[fermenting::after];
 
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {
     let book = Book { pool, kinds: Arc::new(kinds()), clock };
-    App { book, assets: Arc::new(assets::Assets::new()), site: Arc::new(site), panels: PANELS }
+    App { book, assets: Arc::new(assets::Assets::new()), site: Arc::new(site), panels: PANELS, after: AFTER }
 }
 
 /// What stands before every line of the log that a request makes: its number, never what was typed.
@@ -68,11 +79,19 @@ pub fn router(app: App) -> Router {
         .merge(receiving::routes())
         .merge(costs::routes())
         .merge(block::routes())
+        .merge(limits::routes())
         .merge(recipes::routes())
         .merge(reckoning::routes())
         .merge(batches::routes())
         .merge(checks::routes())
+        .merge(fermenting::routes())
+        .merge(loggers::routes())
+        .merge(drying::routes())
         .merge(hanging::routes())
+        .merge(cold::routes())
+        .merge(parasites::routes())
+        .merge(sanitizer::routes())
+        .merge(release::routes())
         .merge(dispatch::routes())
         .merge(trace::routes())
         .merge(labels::routes())
@@ -85,6 +104,7 @@ pub fn router(app: App) -> Router {
     let open = Router::new()
         .merge(people::open_routes())
         .merge(start::open_routes())
+        .merge(loggers::open_routes())
         .route("/static/{*name}", get(assets::serve))
         .method_not_allowed_fallback(async || Failed::Method);
     let all = open

@@ -86,10 +86,20 @@ ids! {
     LabelSizeId at "/setup/labels";
     /// A limit that readings are held against.
     LimitId at "/checks/limits";
+    /// A limit of the shop's own on what goes into cured meat.
+    CuringLimitId at "/limits/own";
     /// A reading held against a limit.
     CheckId at "/checks/records";
     /// A check out of limits and what was done about it.
     DeviationId at "/checks/deviations";
+    /// A data logger that sends its samples itself.
+    LoggerId at "/loggers/devices";
+    /// One import of a logger's samples.
+    ImportId at "/loggers/imports";
+    /// Products that are released by the same criteria.
+    FamilyId at "/release/families";
+    /// A batch's records looked over before anything of it is sold.
+    ReviewId at "/release/reviews";
 }
 
 /// An id that the entry with id `entry` always gives to the `n`th thing of one sort (UUID version 5, RFC 9562).

@@ -56,6 +56,9 @@ pub mod costs;
 /// Breaking down at the block.
 pub mod block;
 
+/// Limits on what goes into cured meat: whose the shop holds itself to, and its own.
+pub mod limits;
+
 /// Formulas by proportion, in versions.
 pub mod recipes;
 
@@ -68,8 +71,29 @@ pub mod reckoning;
 /// Readings, limits, checks, deviations and holds.
 pub mod checks;
 
+/// How long a batch has been warm, in degree-hours to pH 5.3.
+pub mod fermenting;
+
+/// What data loggers measured: imports, their seals, and readings over time.
+pub mod loggers;
+
+/// How far each piece has dried, and when it may reach its target.
+pub mod drying;
+
 /// Where things hang, and what they weigh there.
 pub mod hanging;
+
+/// How warm it was where a lot lay, and the time and cold of a cure.
+pub mod cold;
+
+/// What is done against parasites: a control for each product, and what of it is recorded.
+pub mod parasites;
+
+/// Mixing sanitizer, and which limits a strip's reading meets.
+pub mod sanitizer;
+
+/// What each family of products asks before it is sold, the review of a batch's records, and the release.
+pub mod release;
 
 /// Packs, dockets, customers, discards.
 pub mod dispatch;

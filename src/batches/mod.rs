@@ -4,6 +4,7 @@
 pub mod db;
 mod due;
 pub mod entry;
+mod found;
 pub mod web;
 
 use axum::Router;
@@ -12,7 +13,9 @@ use axum::routing::{get, post};
 use crate::book::Kind;
 use crate::web::App;
 
+pub use db::standing;
 pub use due::{Due, due};
+pub use found::cure_found;
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[
@@ -36,6 +39,5 @@ pub fn routes() -> Router<App> {
         .route("/batches/{id}/cure", post(web::cure::lay_on))
         .route("/batches/{id}/pieces", post(web::stuff::stuff))
         .route("/batches/{id}/stages", post(web::stage::enter))
-        .route("/batches/{id}/release", post(web::release::release))
         .route("/batches/{id}/sheet", get(web::sheet::page))
 }

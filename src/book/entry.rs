@@ -13,6 +13,7 @@ use uuid::Uuid;
 
 use super::effects::Effects;
 use super::line::{Line, Say};
+use super::verify::Finding;
 use crate::error::Result;
 use crate::ids::PersonId;
 
@@ -118,8 +119,18 @@ impl Kind {
     }
 }
 
-/// All kinds that this program can read.
-pub struct Kinds(BTreeMap<&'static str, Kind>);
+/// Looks whether what stands beside the book, sealed by its entries, is still as it was sealed. An area hands it to the
+/// book, which knows none of them.
+pub type Seal = for<'a> fn(&'a mut PgConnection) -> Sealed<'a>;
+
+/// What a seal finds that does not fit.
+pub type Sealed<'a> = Pin<Box<dyn Future<Output = Result<Vec<Finding>>> + Send + 'a>>;
+
+/// All kinds that this program can read, and the seals that some of them lay.
+pub struct Kinds {
+    all: BTreeMap<&'static str, Kind>,
+    pub(super) seals: &'static [Seal],
+}
 
 impl Kinds {
     /// # Panics
@@ -130,15 +141,21 @@ impl Kinds {
             let before = all.insert(kind.name, kind);
             assert!(before.is_none(), "two kinds of entry are called {}", kind.name);
         }
-        Self(all)
+        Self { all, seals: &[] }
+    }
+
+    /// With the seals that verify looks at.
+    #[must_use]
+    pub fn sealed_by(self, seals: &'static [Seal]) -> Self {
+        Self { seals, ..self }
     }
 
     pub fn get(&self, name: &str) -> Option<&Kind> {
-        self.0.get(name)
+        self.all.get(name)
     }
 
     pub fn names(&self) -> impl Iterator<Item = &'static str> {
-        self.0.keys().copied()
+        self.all.keys().copied()
     }
 
     /// Reads a body. A kind or a body that this program does not understand is a failure, not a refusal.

@@ -21,7 +21,7 @@ use sqlx::PgPool;
 use crate::clock::Clock;
 
 pub use effects::{Account, Effects, Form, Movement, NewLot, Role, Side};
-pub use entry::{Entry, Fact, Kind, Kinds, Project, Seq, Written};
+pub use entry::{Entry, Fact, Kind, Kinds, Project, Seal, Sealed, Seq, Written};
 pub use line::{Line, Say};
 pub use lot::Lot;
 pub use pen::{Pen, Stamp};

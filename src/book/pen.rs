@@ -110,6 +110,11 @@ impl Pen {
         }
     }
 
+    /// What is written from here on happened at this moment, or now where it has not come yet.
+    pub fn happened(&mut self, at: OffsetDateTime) {
+        self.stamp.happened_at = Some(at);
+    }
+
     pub(super) fn kinds(&self) -> std::sync::Arc<Kinds> {
         self.kinds.clone()
     }

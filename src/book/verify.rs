@@ -56,6 +56,9 @@ pub async fn verify(pool: &PgPool, kinds: &Kinds, migrations: &[&str]) -> Result
             what: format!("{code} says {} g, its movements say {} g", says.decimal(), is.decimal()),
         });
     }
+    for seal in kinds.seals {
+        findings.extend(seal(&mut tx).await?);
+    }
     if findings.is_empty() {
         db::scratch_schema(&mut tx, migrations).await?;
         match replay::all(&mut tx, kinds, &entries).await {

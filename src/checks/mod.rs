@@ -3,6 +3,7 @@
 
 pub mod db;
 pub mod entry;
+mod place;
 pub mod web;
 
 use axum::Router;
@@ -11,8 +12,10 @@ use axum::routing::{get, post};
 use crate::book::Kind;
 use crate::web::App;
 
-pub use db::{Due, Reading, due, readings_of};
-pub use entry::{Quantity, Value};
+pub use db::{Due, Reading, due, lots_of_batch, readings_of};
+pub use entry::{Against, Quantity, Value};
+pub use place::{check_place, limits_of_place};
+pub use web::record::take;
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[

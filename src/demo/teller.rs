@@ -7,6 +7,7 @@ use anyhow::{Context, Result, bail};
 use axum::Router;
 use axum::body::{Body, to_bytes};
 use axum::http::{Request, StatusCode, header};
+use axum::response::Response;
 use rust_decimal::Decimal;
 use time::{Date, Duration, OffsetDateTime, Time};
 use tower::ServiceExt;
@@ -142,7 +143,42 @@ impl Teller {
         Ok(self.send(path, fields).await?.0)
     }
 
+    /// Admits a logger for a place; its token, which the page that answers shows once.
+    pub async fn admits(&self, name: &str, place: &str) -> Result<String> {
+        let response = self.post("/loggers", &[("name", name), ("place", place)]).await?;
+        let page = to_bytes(response.into_body(), MOST).await?;
+        let page = String::from_utf8_lossy(&page).into_owned();
+        let token = page.split("<code class=\"hash\">").nth(1).and_then(|rest| rest.split('<').next());
+        Ok(token.context("no token was shown")?.to_owned())
+    }
+
+    /// A logger sends what it measured.
+    pub async fn hears(&self, token: &str, csv: String) -> Result<()> {
+        let request = Request::post("/loggers/samples")
+            .header(header::AUTHORIZATION, format!("Bearer {token}"))
+            .header(header::CONTENT_TYPE, "text/csv")
+            .body(Body::from(csv))?;
+        let response = self.router.clone().oneshot(request).await?;
+        let status = response.status();
+        let answer = to_bytes(response.into_body(), MOST).await?;
+        if status != StatusCode::OK {
+            bail!("{status} to a logger: {}", String::from_utf8_lossy(&answer));
+        }
+        Ok(())
+    }
+
     async fn send(&self, path: &str, fields: &[(&str, &str)]) -> Result<(String, Option<String>)> {
+        let (parts, body) = self.post(path, fields).await?.into_parts();
+        if parts.status != StatusCode::SEE_OTHER {
+            let page = to_bytes(body, MOST).await?;
+            bail!("{} at {path} with {fields:?}: {}", parts.status, said(&String::from_utf8_lossy(&page)));
+        }
+        let text = |name| parts.headers.get(name).and_then(|value| value.to_str().ok());
+        let cookie = text(header::SET_COOKIE).and_then(|line| line.split(';').next()).map(ToOwned::to_owned);
+        Ok((text(header::LOCATION).unwrap_or_default().to_owned(), cookie))
+    }
+
+    async fn post(&self, path: &str, fields: &[(&str, &str)]) -> Result<Response> {
         let now = self.app.book.clock.now();
         self.app.book.clock.tell(now + A_MOMENT);
         let id = fresh_id().to_string();
@@ -155,15 +191,7 @@ impl Teller {
             request = request.header(header::COOKIE, cookie);
         }
         let request = request.body(Body::from(serde_html_form::to_string(&all)?))?;
-        let response = self.router.clone().oneshot(request).await?;
-        let (parts, body) = response.into_parts();
-        if parts.status != StatusCode::SEE_OTHER {
-            let page = to_bytes(body, MOST).await?;
-            bail!("{} at {path} with {fields:?}: {}", parts.status, said(&String::from_utf8_lossy(&page)));
-        }
-        let text = |name| parts.headers.get(name).and_then(|value| value.to_str().ok());
-        let cookie = text(header::SET_COOKIE).and_then(|line| line.split(';').next()).map(ToOwned::to_owned);
-        Ok((text(header::LOCATION).unwrap_or_default().to_owned(), cookie))
+        Ok(self.router.clone().oneshot(request).await?)
     }
 }
 

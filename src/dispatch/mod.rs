@@ -11,7 +11,7 @@ use axum::routing::get;
 use crate::book::Kind;
 use crate::web::App;
 
-pub use db::{Packed, packed};
+pub use db::{Packed, held_behind, packed};
 pub use entry::pack::DateWord;
 
 /// The kinds of entry that this area writes.

@@ -1,6 +1,5 @@
 //! SQL of what hangs: moves, weigh-ins, and how far along each piece is.
 
-use rust_decimal::Decimal;
 use sqlx::{PgConnection, query, query_as, query_scalar};
 use time::OffsetDateTime;
 use uuid::Uuid;
@@ -195,27 +194,6 @@ pub async fn lies(db: &mut PgConnection, place: PlaceId, limit: i64) -> Result<V
            ORDER BY l.code_day, l.code_number, l.code_piece LIMIT $2"#,
         place.0,
         limit
-    );
-    Ok(rows.fetch_all(db).await?)
-}
-
-/// A reading of a place.
-pub struct Reading {
-    pub quantity: String,
-    pub value: Decimal,
-    pub at: OffsetDateTime,
-}
-
-/// The temperatures and humidities of a place, or of the one that it is in, since a moment, the oldest first.
-pub async fn climate(db: &mut PgConnection, place: PlaceId, since: OffsetDateTime) -> Result<Vec<Reading>> {
-    let rows = query_as!(
-        Reading,
-        r#"SELECT quantity, value, at FROM reading
-           WHERE (place = $1 OR place = (SELECT within FROM place WHERE id = $1))
-             AND quantity IN ('temperature', 'humidity') AND at >= $2 AND struck_by IS NULL
-           ORDER BY at, seq"#,
-        place.0,
-        since
     );
     Ok(rows.fetch_all(db).await?)
 }

@@ -3,6 +3,7 @@
 //! says there is more of needs a reason.
 
 pub mod db;
+pub mod dew_point;
 pub mod entry;
 mod hung;
 pub mod web;

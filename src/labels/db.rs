@@ -111,6 +111,8 @@ pub struct Told {
     pub opened_at: OffsetDateTime,
     /// Whether its making stands in the way of selling it.
     pub for_sale: bool,
+    /// The code of the lot on hold that it was packed from.
+    pub held_behind: Option<String>,
     /// The batch that it is a piece of, or that the piece it was packed from is of.
     pub batch: Option<BatchId>,
     pub batch_code: Option<LotCode>,
@@ -127,7 +129,7 @@ pub async fn told(db: &mut PgConnection, lots: &[LotId]) -> Result<Vec<Told>> {
     let rows = query_as!(
         Told,
         r#"SELECT l.id AS "lot!: LotId", coalesce(nullif(i.label_name, ''), l.item_name) AS "name!",
-                  l.opened_at AS "opened_at!", for_sale(l.id) AS "for_sale!", p.batch AS "batch?: BatchId",
+                  l.opened_at AS "opened_at!", for_sale(l.id) AS "for_sale!", held_behind(l.id) AS held_behind, p.batch AS "batch?: BatchId",
                   b.code AS "batch_code?: LotCode", p.green AS "green?: Grams", p.green_at AS "green_at?",
                   (SELECT min(s.at) FROM batch_stage s
                    WHERE s.batch = p.batch AND s.stage = 'drying' AND s.struck_by IS NULL) AS hung_at,

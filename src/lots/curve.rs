@@ -22,6 +22,15 @@ pub struct Drying<'a> {
     pub target: Option<Percent>,
     pub weights: &'a [Weight],
     pub now: OffsetDateTime,
+    /// The curve that is foretold, with the span in which it may reach the target; nothing where nothing is.
+    pub ahead: Option<Ahead>,
+}
+
+/// What is foretold, as it is drawn: moments and per cent of loss, and the span of days along the target.
+pub struct Ahead {
+    pub curve: Vec<(OffsetDateTime, Decimal)>,
+    pub early: OffsetDateTime,
+    pub late: OffsetDateTime,
 }
 
 /// The smallest top of the scale, in per cent, so that the first days do not look like a cliff.
@@ -40,6 +49,7 @@ pub fn chart(
     let standing: Vec<&(Weight, Percent)> = points.iter().filter(|(one, _)| !one.struck).collect();
     let (bottom, top) = drying.span(&standing);
     let end = points.iter().map(|(one, _)| one.at).fold(drying.now, std::cmp::Ord::max);
+    let end = drying.ahead.as_ref().map_or(end, |ahead| ahead.late.max(end));
     let x = |at| across(drying.green_at, end, at);
     let y = |loss: Decimal| down(bottom, top, loss);
     let mut path = format!("M0 {}", y(Decimal::ZERO));
@@ -71,8 +81,17 @@ pub fn chart(
             .into_iter()
             .map(|loss| tick(y(loss), Percent::new(loss).text_places(0)))
             .collect(),
-        xs: moments(drying.green_at, end).into_iter().map(|at| tick(x(at), day(at))).collect(),
-        curves: if standing.is_empty() { vec![] } else { vec![Curve { class: "curve", path }] },
+        xs: moments(drying.green_at, end)
+            .into_iter()
+            .enumerate()
+            // Of four days a phone shows three.
+            .map(|(n, at)| Tick { lesser: n == 2, ..tick(x(at), day(at)) })
+            .collect(),
+        curves: drying
+            .foretold(x, y)
+            .into_iter()
+            .chain((!standing.is_empty()).then_some(Curve { class: "curve", path }))
+            .collect(),
         points: std::iter::once(begin).chain(weighed).collect(),
         limits: drying
             .target
@@ -84,6 +103,22 @@ pub fn chart(
 }
 
 impl Drying<'_> {
+    /// The curve that is foretold, and the span of days as a band along the target.
+    fn foretold(&self, x: impl Fn(OffsetDateTime) -> Decimal, y: impl Fn(Decimal) -> Decimal) -> Vec<Curve> {
+        let (Some(ahead), Some(target)) = (&self.ahead, self.target) else { return vec![] };
+        let points: Vec<String> =
+            ahead.curve.iter().map(|(at, loss)| format!("{} {}", x(*at), y(*loss))).collect();
+        let (early, late) = (x(ahead.early), x(ahead.late));
+        let (top, bottom) = (y(target.decimal() + Decimal::ONE), y(target.decimal() - Decimal::ONE));
+        vec![
+            Curve {
+                class: "band",
+                path: format!("M{early} {top}L{late} {top}L{late} {bottom}L{early} {bottom}Z"),
+            },
+            Curve { class: "forecast", path: format!("M{}", points.join("L")) },
+        ]
+    }
+
     fn loss(&self, grams: Grams) -> Option<Percent> {
         Some(drying::change(self.green, grams).ok()?.loss_percent())
     }
@@ -180,6 +215,7 @@ mod tests {
             target: Some(Percent::new(dec!(35))),
             weights,
             now: HUNG + Duration::days(28),
+            ahead: None,
         };
         chart(&drying, |at| at.date().to_string(), Grams::metric)
     }
@@ -197,6 +233,29 @@ mod tests {
     fn the_target_is_a_line_across() {
         let chart = drawn(&[weight(7, 1_800, false)]);
         assert_eq!((chart.limits[0].at.as_str(), chart.limits[0].name.as_str()), ("12.5", "target 35 %"));
+    }
+
+    #[test]
+    fn what_is_foretold_stretches_the_scale_and_lies_behind_the_curve() {
+        let weights = [weight(14, 1_600, false)];
+        let drying = Drying {
+            green: Grams::whole(2_000),
+            green_at: HUNG,
+            target: Some(Percent::new(dec!(35))),
+            weights: &weights,
+            now: HUNG + Duration::days(14),
+            ahead: Some(Ahead {
+                curve: vec![(HUNG, dec!(0)), (HUNG + Duration::days(35), dec!(35))],
+                early: HUNG + Duration::days(28),
+                late: HUNG + Duration::days(56),
+            }),
+        };
+        let chart = chart(&drying, |at| at.date().to_string(), Grams::metric);
+        let drawn: Vec<(&str, &str)> =
+            chart.curves.iter().map(|curve| (curve.class, curve.path.as_str())).collect();
+        assert_eq!(drawn[0], ("band", "M50 10L100 10L100 15L50 15Z"));
+        assert_eq!(drawn[1], ("forecast", "M0 100L62.5 12.5"));
+        assert_eq!(drawn[2], ("curve", "M0 100L25 50"));
     }
 
     #[test]

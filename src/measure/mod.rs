@@ -9,6 +9,7 @@ mod code;
 mod currency;
 mod dates;
 mod day;
+mod exact;
 mod grams;
 mod initials;
 mod length;
@@ -33,16 +34,18 @@ pub use dates::maybe_date;
 pub use day::{
     DayError, clock, day_long, day_text, day_year, input_day, input_moment, moment, parse_day, parse_moment,
 };
+pub use exact::ExactGrams;
 pub use grams::Grams;
 pub use initials::Initials;
 pub use length::{Length, LengthUnit, parse_length};
 pub use money::{Money, MoneyError, parse_money, parse_money_in};
-pub use parse_weight::{WeightError, parse_weight, positive_weight};
+pub use parse_weight::{WeightError, exact_weight, parse_weight, positive_weight};
 pub use percent::{Percent, parse_percent};
 pub use ppm::{Ppm, parse_ppm};
 pub use price::{PricePerKg, parse_price, parse_price_in};
 pub use readings::{
-    Humidity, Ph, ReadingError, WaterActivity, parse_humidity, parse_ph, parse_water_activity,
+    Humidity, Ph, Ratio, ReadingError, WaterActivity, parse_humidity, parse_ph, parse_ratio,
+    parse_water_activity,
 };
 pub use shares::joint_shares;
 pub use stored::StoredError;

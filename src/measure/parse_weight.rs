@@ -9,6 +9,7 @@
 use rust_decimal::Decimal;
 use thiserror::Error;
 
+use super::exact::ExactGrams;
 use super::grams::Grams;
 use super::typed::{Amount, LONGEST, Marks, Unread, amount, tidy};
 use super::units::WeightUnit;
@@ -50,6 +51,16 @@ pub enum WeightError {
 /// Any case, any spaces, digits of other scripts and fractions such as `½` are understood. What has more than two
 /// decimals of a gram is rounded to 0.01 g.
 pub fn parse_weight(text: &str, bare: WeightUnit) -> Result<Grams, WeightError> {
+    typed(text, bare).map(Grams::new)
+}
+
+/// As [`positive_weight`], and keeps all that was typed: ounces as the exact decimals that they are.
+pub fn exact_weight(text: &str, bare: WeightUnit) -> Result<ExactGrams, WeightError> {
+    positive_weight(text, bare)?;
+    typed(text, bare).map(ExactGrams::new)
+}
+
+fn typed(text: &str, bare: WeightUnit) -> Result<Decimal, WeightError> {
     let text = text.trim();
     if text.chars().count() > LONGEST {
         return Err(WeightError::TooLong);
@@ -63,7 +74,7 @@ pub fn parse_weight(text: &str, bare: WeightUnit) -> Result<Grams, WeightError> 
         [first, second] => compound(first, second)?,
         _ => return Err(WeightError::NotUnderstood),
     };
-    if weight > HEAVIEST { Err(WeightError::TooHeavy) } else { Ok(Grams::new(weight)) }
+    if weight > HEAVIEST { Err(WeightError::TooHeavy) } else { Ok(weight) }
 }
 
 /// As [`parse_weight`], and refuses zero, also what rounds to it.
@@ -282,6 +293,17 @@ mod tests {
         assert_eq!(positive_weight("0 kg", WeightUnit::Gram), Err(WeightError::Zero));
         assert_eq!(positive_weight("0.004 g", WeightUnit::Gram), Err(WeightError::Zero));
         assert!(positive_weight("0.01 g", WeightUnit::Gram).is_ok());
+    }
+
+    #[test]
+    fn ounces_are_the_exact_decimals_that_they_are() {
+        // NIST SP 811: 1 lb is 453.59237 g.
+        let read = |text: &str| exact_weight(text, WeightUnit::Gram).unwrap().to_string();
+        assert_eq!(read("4 oz"), "113.3980925");
+        assert_eq!(read("1/4 oz"), "7.08738078125");
+        assert_eq!(read("100 lb"), "45359.237");
+        assert_eq!(read("12.5010 g"), "12.501");
+        assert_eq!(exact_weight("0.004 g", WeightUnit::Gram), Err(WeightError::Zero));
     }
 
     fn apart(a: Grams, b: Grams) -> Decimal {

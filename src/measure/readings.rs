@@ -125,6 +125,23 @@ bounded_reading!(
     words: &["aw", "a_w"], example: "0.895"
 );
 
+bounded_reading!(
+    /// A ratio to one, as moisture to protein: 0 to 100, two decimals.
+    Ratio, parse: parse_ratio, places: 2, top: Decimal::ONE_HUNDRED, what: "A ratio", high: "100",
+    words: &[":1", ": 1", "to 1"], example: "1.90"
+);
+
+impl Ratio {
+    /// A limit written in the program, in hundredths: 190 is 1.90 to 1. Refuses to compile in a constant above 100.
+    ///
+    /// # Panics
+    /// Above 10000.
+    pub const fn hundredths(value: u16) -> Self {
+        assert!(value <= 10_000, "a ratio ends at 100");
+        Self(Decimal::from_parts(value as u32, 0, 0, false, 2))
+    }
+}
+
 impl Humidity {
     /// A limit written in the program, in whole %RH. Refuses to compile in a constant above 100.
     ///

@@ -3,14 +3,15 @@
 use sqlx::{PgConnection, query, query_as, query_scalar};
 use time::{Date, OffsetDateTime};
 
-use super::entry::{RecipeLine, RecipeRetired, RecipeStep, RecipeWritten};
+use super::entry::{Quickens, RecipeLine, RecipeRetired, RecipeStep, RecipeWritten};
 use super::words::{Per, RecipeKind, Role, Stage};
 use crate::book::{Project, Seq, Written};
 use crate::error::{OnConstraint, Result};
 use crate::ids::{ItemId, LotId, Named, RecipeId};
 use crate::measure::{Grams, LotCode, Percent};
 use crate::receiving;
-use crate::standards::curing::Strength;
+use crate::standards::ingoing::{Brings, Curing};
+use crate::standards::limits::{Product, Way};
 
 impl Project for RecipeWritten {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
@@ -26,8 +27,8 @@ impl Project for RecipeWritten {
         .on_constraint("recipe_name_key", "name", "Another recipe has this name.")?;
         query!(
             "INSERT INTO recipe_version (recipe, version, kind, product, brine, target_loss, weigh_every, note,
-                                         written_at, seq)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+                                         written_at, seq, way, pump, pick_up, falls_under, moisture)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)",
             self.recipe.0,
             i32::from(self.version),
             self.kind.word(),
@@ -37,7 +38,12 @@ impl Project for RecipeWritten {
             self.weigh_every.map(i16::try_from).transpose().map_err(anyhow::Error::from)?,
             self.note,
             at.happened_at,
-            at.seq as Seq
+            at.seq as Seq,
+            self.way.map(Way::word),
+            self.pump as Option<Percent>,
+            self.pick_up as Option<Percent>,
+            self.falls_under.map(Product::word),
+            self.moisture as Option<Percent>
         )
         .execute(&mut *db)
         .await?;
@@ -55,11 +61,16 @@ async fn insert_lines(db: &mut PgConnection, at: &Written, recipe: &RecipeWritte
     let tolerances: Vec<_> = lines.iter().map(|line| line.tolerance.decimal()).collect();
     let salts: Vec<_> = lines.iter().map(|line| line.salt.map(Percent::decimal)).collect();
     let sugars: Vec<_> = lines.iter().map(|line| line.sugar.map(Percent::decimal)).collect();
+    let quickens: Vec<_> =
+        lines.iter().map(|line| line.accelerator.map(|one| one.what.word().to_owned())).collect();
+    let shares: Vec<_> = lines.iter().map(|line| line.accelerator.map(|one| one.share.decimal())).collect();
     query!(
-        "INSERT INTO recipe_line (recipe, version, n, role, item, percent, per, tolerance, salt, sugar, seq)
-         SELECT $1, $2, u.n, u.role, u.item, u.percent, u.per, u.tolerance, u.salt, u.sugar, $3
-         FROM unnest($4::text[], $5::uuid[], $6::numeric[], $7::text[], $8::numeric[], $9::numeric[], $10::numeric[])
-              WITH ORDINALITY AS u(role, item, percent, per, tolerance, salt, sugar, n)",
+        "INSERT INTO recipe_line (recipe, version, n, role, item, percent, per, tolerance, salt, sugar, accelerator,
+                                  accelerator_share, seq)
+         SELECT $1, $2, u.n, u.role, u.item, u.percent, u.per, u.tolerance, u.salt, u.sugar, u.quickens, u.share, $3
+         FROM unnest($4::text[], $5::uuid[], $6::numeric[], $7::text[], $8::numeric[], $9::numeric[], $10::numeric[],
+                     $11::text[], $12::numeric[])
+              WITH ORDINALITY AS u(role, item, percent, per, tolerance, salt, sugar, quickens, share, n)",
         recipe.recipe.0,
         i32::from(recipe.version),
         at.seq as Seq,
@@ -69,7 +80,9 @@ async fn insert_lines(db: &mut PgConnection, at: &Written, recipe: &RecipeWritte
         &pers,
         &tolerances,
         &salts as &[Option<rust_decimal::Decimal>],
-        &sugars as &[Option<rust_decimal::Decimal>]
+        &sugars as &[Option<rust_decimal::Decimal>],
+        &quickens as &[Option<String>],
+        &shares as &[Option<rust_decimal::Decimal>]
     )
     .execute(db)
     .await?;
@@ -127,6 +140,13 @@ pub struct Recipe {
     pub weigh_every: Option<u16>,
     pub note: String,
     pub written_at: OffsetDateTime,
+    /// How the cure meets the meat, where the kind alone does not say it.
+    pub way: Option<Way>,
+    pub pump: Option<Percent>,
+    pub pick_up: Option<Percent>,
+    pub falls_under: Option<Product>,
+    /// Water in the meat, per cent, where it is known.
+    pub moisture: Option<Percent>,
     pub lines: Vec<RecipeLine>,
     pub steps: Vec<RecipeStep>,
 }
@@ -143,6 +163,11 @@ struct VersionRow {
     weigh_every: Option<i16>,
     note: String,
     written_at: OffsetDateTime,
+    way: Option<String>,
+    pump: Option<Percent>,
+    pick_up: Option<Percent>,
+    falls_under: Option<String>,
+    moisture: Option<Percent>,
 }
 
 /// A recipe in a version of it; in its last one when none is named.
@@ -151,7 +176,8 @@ pub async fn recipe(db: &mut PgConnection, id: RecipeId, version: Option<u16>) -
         VersionRow,
         r#"SELECT r.name, r.retired, v.version, v.kind AS "kind: RecipeKind", v.product AS "product: ItemId",
                   i.name AS product_name, v.brine AS "brine: Percent", v.target_loss AS "target_loss: Percent",
-                  v.weigh_every, v.note, v.written_at
+                  v.weigh_every, v.note, v.written_at, v.way, v.pump AS "pump: Percent",
+                  v.pick_up AS "pick_up: Percent", v.falls_under, v.moisture AS "moisture: Percent"
            FROM recipe r JOIN recipe_version v ON v.recipe = r.id JOIN item i ON i.id = v.product
            WHERE r.id = $1 AND ($2::int IS NULL OR v.version = $2) ORDER BY v.version DESC LIMIT 1"#,
         id.0,
@@ -172,6 +198,11 @@ pub async fn recipe(db: &mut PgConnection, id: RecipeId, version: Option<u16>) -
         weigh_every: row.weigh_every.map(u16::try_from).transpose().map_err(anyhow::Error::from)?,
         note: row.note,
         written_at: row.written_at,
+        way: row.way.and_then(|word| word.parse().ok()),
+        pump: row.pump,
+        pick_up: row.pick_up,
+        falls_under: row.falls_under.and_then(|word| word.parse().ok()),
+        moisture: row.moisture,
         lines,
         steps,
     }))
@@ -181,7 +212,7 @@ async fn lines(db: &mut PgConnection, id: RecipeId, version: i32) -> Result<Vec<
     let rows = query!(
         r#"SELECT l.role AS "role: Role", l.item AS "item: ItemId", i.name, l.percent AS "percent: Percent",
                   l.per AS "per: Per", l.tolerance AS "tolerance: Percent", l.salt AS "salt: Percent",
-                  l.sugar AS "sugar: Percent"
+                  l.sugar AS "sugar: Percent", l.accelerator, l.accelerator_share AS "share: Percent"
            FROM recipe_line l JOIN item i ON i.id = l.item
            WHERE l.recipe = $1 AND l.version = $2 ORDER BY l.n"#,
         id.0,
@@ -197,6 +228,11 @@ async fn lines(db: &mut PgConnection, id: RecipeId, version: i32) -> Result<Vec<
         tolerance: row.tolerance,
         salt: row.salt,
         sugar: row.sugar,
+        accelerator: row
+            .accelerator
+            .and_then(|word| word.parse().ok())
+            .zip(row.share)
+            .map(|(what, share)| Quickens { what, share }),
     });
     Ok(line.collect())
 }
@@ -229,6 +265,20 @@ impl Recipe {
     /// The recipe as an entry names it.
     pub fn named(&self) -> Named<RecipeId> {
         Named::new(self.id, self.name.clone())
+    }
+
+    /// How the cure meets the meat, and how much of a pickle does.
+    pub fn curing(&self) -> Curing {
+        Curing {
+            way: self.way.unwrap_or_else(|| self.kind.way()),
+            pump: self.pump.unwrap_or_default(),
+            pick_up: self.pick_up.unwrap_or_default(),
+        }
+    }
+
+    /// What it falls under, as limits tell products apart.
+    pub fn falls_under(&self) -> Product {
+        self.falls_under.unwrap_or(Product::Other)
     }
 }
 
@@ -282,7 +332,7 @@ pub struct OnHand {
     pub held: bool,
     pub best_before: Option<Date>,
     /// What its pack states; none where it states nothing.
-    pub strength: Option<Strength>,
+    pub strength: Option<Brings>,
 }
 
 /// The lots on hand of some things, what keeps shortest first.
@@ -311,7 +361,7 @@ pub async fn on_hand(db: &mut PgConnection, items: &[ItemId]) -> Result<Vec<OnHa
                 grams: row.grams,
                 held: row.held,
                 best_before: known.and_then(|known| known.best_before),
-                strength: strength.map(|one| Strength { nitrite: one.nitrite, nitrate: one.nitrate }),
+                strength: strength.map(receiving::Strength::brings),
             }
         })
         .collect();

@@ -9,6 +9,7 @@ use crate::book::{Effects, Entry, Line, Say};
 use crate::error::{Errors, Refusal};
 use crate::ids::{ItemId, Named, RecipeId};
 use crate::measure::Percent;
+use crate::standards::limits::{Accelerator, Product, Way};
 
 /// The most lines that a recipe has.
 pub const MOST_LINES: usize = 100;
@@ -34,6 +35,21 @@ pub struct RecipeWritten {
     pub weigh_every: Option<u16>,
     #[serde(default)]
     pub note: String,
+    /// How the cure meets the meat, where the kind alone does not say it: the ways of a brine.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub way: Option<Way>,
+    /// Per cent of the green weight, where it is pumped.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pump: Option<Percent>,
+    /// What the meat takes up of the pickle that it lies in, per cent of the green weight.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pick_up: Option<Percent>,
+    /// What the product falls under, as limits tell products apart; other cured meat where it is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub falls_under: Option<Product>,
+    /// Water in the meat, per cent, where it is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub moisture: Option<Percent>,
     pub lines: Vec<RecipeLine>,
     #[serde(default)]
     pub steps: Vec<RecipeStep>,
@@ -55,6 +71,16 @@ pub struct RecipeLine {
     /// Sugar in a cure or a mix, per cent of its own weight, where the pack says.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sugar: Option<Percent>,
+    /// Ascorbate, erythorbate or an acid of theirs in it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub accelerator: Option<Quickens>,
+}
+
+/// What quickens the cure, and how much of the line's own weight it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Quickens {
+    pub what: Accelerator,
+    pub share: Percent,
 }
 
 /// What follows after the making: so long in a stage.
@@ -101,6 +127,13 @@ impl Entry for RecipeRetired {
     }
 }
 
+impl RecipeWritten {
+    /// How the cure meets the meat.
+    pub fn way(&self) -> Way {
+        self.way.unwrap_or_else(|| self.kind.way())
+    }
+}
+
 /// A version follows the last one, and its lines make a formula that its kind can be made by.
 pub fn write(recipe: RecipeWritten, last: Option<u16>) -> Result<RecipeWritten, Errors> {
     let mut errors = Errors::default();
@@ -126,11 +159,35 @@ pub fn write(recipe: RecipeWritten, last: Option<u16>) -> Result<RecipeWritten, 
             errors.push(Refusal::at("steps", "Each step needs a stage and more than no hours."));
         }
     }
+    errors_of_way(&recipe, &mut errors);
     let losses = Percent::ZERO..Percent::HUNDRED;
     if recipe.target_loss.is_some_and(|loss| !losses.contains(&loss)) {
         errors.push(Refusal::at("target_loss", "Give a loss below 100 %."));
     }
     if errors.is_empty() { Ok(recipe) } else { Err(errors) }
+}
+
+/// A brine may be pumped, laid on or both, and each says how much; nothing else has a pickle.
+fn errors_of_way(recipe: &RecipeWritten, errors: &mut Errors) {
+    let way = recipe.way();
+    if way.has_pickle() != (recipe.kind == RecipeKind::Brine) {
+        let message = format!("A recipe of the kind {} is not {}.", recipe.kind.word(), way.word());
+        errors.push(Refusal::at("way", message));
+        return;
+    }
+    let shares = Percent::ZERO..=Percent::HUNDRED;
+    let some =
+        |share: Option<Percent>| share.is_some_and(|share| share > Percent::ZERO && shares.contains(&share));
+    let pumped = matches!(way, Way::Pumped | Way::PumpedAndCovered);
+    if pumped && !some(recipe.pump) {
+        errors.push(Refusal::at("pump", "Say how much is pumped in, per cent of the green weight."));
+    }
+    if matches!(way, Way::PickUp | Way::PumpedAndCovered) && !some(recipe.pick_up) {
+        errors.push(Refusal::at("pick_up", "Say how much the meat picks up, per cent of the green weight."));
+    }
+    if recipe.moisture.is_some_and(|moisture| moisture > Percent::HUNDRED) {
+        errors.push(Refusal::at("moisture", "Water in the meat is at most 100 %."));
+    }
 }
 
 fn said(message: &str, line: Option<usize>) -> String {
@@ -152,6 +209,9 @@ fn line_does_not_fit(recipe: &RecipeWritten, line: &RecipeLine) -> Option<&'stat
     match (recipe.kind, line.role, line.per) {
         (kind, _, Per::Brine) if kind != RecipeKind::Brine => {
             Some("only a brine recipe has lines of the brine.")
+        }
+        (_, Role::Accelerator, _) if line.accelerator.is_none() => {
+            Some("say which ascorbate or erythorbate it is.")
         }
         (kind, Role::Casing, _) if kind.is_whole_muscle() => Some("a whole muscle is not stuffed."),
         (_, role, _) if role != Role::Casing && line.percent <= Percent::ZERO => Some("give more than 0 %."),
@@ -200,6 +260,7 @@ mod tests {
             tolerance: Percent::new(rust_decimal::Decimal::new(role.usual_tolerance(), 2)),
             salt: None,
             sugar: None,
+            accelerator: None,
         }
     }
 
@@ -214,6 +275,11 @@ mod tests {
             target_loss: Some(Percent::new(rust_decimal::dec!(35))),
             weigh_every: Some(7),
             note: String::new(),
+            way: None,
+            pump: None,
+            pick_up: None,
+            falls_under: None,
+            moisture: None,
             lines: vec![
                 line(Role::Meat, "lean trim", "75", Per::Meat),
                 line(Role::Fat, "back fat", "25", Per::Meat),

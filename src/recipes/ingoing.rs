@@ -1,50 +1,75 @@
-//! Ingoing nitrite and nitrate of a recipe or a batch, and the salt and sugar that its cures and mixes bring. The figure
-//! with its base, its formula and its source; no limit is held against it here.
+//! What goes in with a recipe or a batch: ingoing nitrite and nitrate, and the salt and sugar that its cures and mixes
+//! bring. The figure with its base, its formula and its source; limits are held against it in `limits`.
 
 use rust_decimal::Decimal;
 
 use super::entry::RecipeLine;
-use super::words::{RecipeKind, Role};
+use super::words::Role;
 use crate::measure::Percent;
 use crate::standards::BadFigure;
-use crate::standards::curing::{self, Cure, Cured, Ingoing, Strength};
+use crate::standards::ingoing::{Brings, Curing, Fraction, GoesIn, Put, water_phase_salt};
+use crate::standards::limits::{Base, StatedAs, Substance, Way};
 
-/// Both figures, by the method of the kind.
+/// The handbook that the methods are from.
+pub const HANDBOOK: &str = "USDA FSIS Directive 7620.3, Processing Inspectors' Calculations Handbook, 1995";
+
+/// Both figures on the method's own base, as the sodium salts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct IngoingBoth {
-    pub nitrite: Ingoing,
-    pub nitrate: Ingoing,
-    pub method: &'static str,
+    pub nitrite: Fraction,
+    pub nitrate: Fraction,
+    pub way: Way,
 }
 
-/// Weights in any one unit: cures each with its lot's strength, the meat, and the brine with its dry ingredients (not
-/// asked for elsewhere).
+impl IngoingBoth {
+    pub fn of(goes_in: &GoesIn) -> Self {
+        let figure = |substance, stated| goes_in.figure(substance, stated, Base::ByMethod);
+        Self {
+            nitrite: figure(Substance::Nitrite, StatedAs::SodiumNitrite),
+            nitrate: figure(Substance::Nitrate, StatedAs::SodiumNitrate),
+            way: goes_in.way(),
+        }
+    }
+}
+
+/// A line as it goes in: what the lot's pack states of it, and what the recipe says is in it besides.
+pub fn put(line: &RecipeLine, weight: Decimal, lot: Option<Brings>) -> Put {
+    let accelerator = line.accelerator.map(|one| (one.what, one.share));
+    Put { weight, brings: Brings { accelerator, ..lot.unwrap_or(Brings::NOTHING) } }
+}
+
+/// Everything that a recipe's lines put into so much meat. Weights in any one unit, by place in the recipe; what is meat, or
+/// counted and not weighed, is left out. `lot` is what the lot of a line states.
 ///
 /// # Errors
-/// No meat, a strength above 100 %, a cure that outweighs its brine.
-pub fn ingoing(
-    kind: RecipeKind,
-    cures: &[(Decimal, Strength)],
+/// No meat, strengths above 100 %, a pump outside 0 to 100 %.
+pub fn goes_in(
+    curing: Curing,
+    lines: &[RecipeLine],
+    weights: &[Decimal],
     meat: Decimal,
-    brine: Decimal,
-) -> Result<IngoingBoth, BadFigure> {
-    let cures = cures.iter().map(|(weight, strength)| Cure::new(*weight, *strength));
-    let cures = cures.collect::<Result<Vec<_>, _>>()?;
-    let way = match kind {
-        RecipeKind::DryCureEquilibrium | RecipeKind::DryCureExcessSalt => Cured::Dry { green: meat },
-        RecipeKind::GroundFermented | RecipeKind::GroundFresh => Cured::Comminuted { meat_block: meat },
-        RecipeKind::Brine => Cured::Equilibrium { green: meat, pickle: brine },
-    };
-    Ok(IngoingBoth {
-        nitrite: curing::nitrite(&cures, way)?,
-        nitrate: curing::nitrate(&cures, way)?,
-        method: way.method().words(),
-    })
+    lot: impl Fn(usize) -> Option<Brings>,
+) -> Result<GoesIn, BadFigure> {
+    let put_in = lines.iter().zip(weights).enumerate();
+    let puts: Vec<Put> = put_in
+        .filter(|(_, (line, _))| !line.role.is_meat() && line.role != Role::Casing)
+        .map(|(place, (line, weight))| put(line, *weight, lot(place)))
+        .collect();
+    GoesIn::new(curing, meat, &puts, None)
+}
+
+/// Water in meat that nobody has measured, per cent: common practice for lean pork with some fat. Said wherever it is used.
+pub const ASSUMED_MOISTURE: i64 = 65;
+
+/// Salt in the water phase, per cent, of the meat and what it takes up: an estimate. `salt` and `water` go in with a
+/// hundred parts of meat, which holds `moisture`.
+pub fn in_the_water(salt: Decimal, water: Decimal, moisture: Percent) -> Option<Percent> {
+    water_phase_salt(salt, water + moisture.decimal()).ok().map(Percent::new)
 }
 
 /// How much of a line is salt, per cent of its own weight: all of plain salt; of a cure what its pack says, or else all
 /// that is not nitrite or nitrate, which leaves a carrier out of account.
-pub fn salt_in(line: &RecipeLine, strength: Option<Strength>) -> Percent {
+pub fn salt_in(line: &RecipeLine, strength: Option<Brings>) -> Percent {
     match (line.role, line.salt) {
         (_, Some(stated)) => stated,
         (Role::Salt, None) => Percent::HUNDRED,
@@ -79,7 +104,7 @@ mod tests {
 
     use super::*;
     use crate::ids::{ItemId, Named};
-    use crate::recipes::{Per, Proportions};
+    use crate::recipes::{Per, Proportions, RecipeKind};
 
     fn line(role: Role, percent: Decimal, per: Per) -> RecipeLine {
         RecipeLine {
@@ -90,25 +115,21 @@ mod tests {
             tolerance: Percent::ZERO,
             salt: None,
             sugar: None,
+            accelerator: None,
         }
     }
 
-    fn strength(nitrite: Decimal) -> Strength {
-        Strength { nitrite: Percent::new(nitrite), nitrate: Percent::ZERO }
+    fn strength(nitrite: Decimal) -> Brings {
+        Brings { nitrite: Percent::new(nitrite), ..Brings::NOTHING }
     }
 
     /// The ppm of a recipe before anything is weighed: its parts to a hundred parts of meat.
     fn ppm(kind: RecipeKind, lines: &[RecipeLine], brine: Option<Percent>, nitrite: Decimal) -> Decimal {
         let proportions = Proportions::new(kind, lines, brine).expect("a recipe");
         let parts = proportions.parts(lines.len());
-        let cures: Vec<_> = lines
-            .iter()
-            .zip(parts)
-            .filter(|(line, _)| line.role == Role::Cure)
-            .map(|(_, part)| (part, strength(nitrite)))
-            .collect();
-        let both = ingoing(kind, &cures, dec!(100), proportions.brine()).expect("figures");
-        both.nitrite.exact
+        let lot = |place: usize| (lines[place].role == Role::Cure).then(|| strength(nitrite));
+        let goes_in = goes_in(Curing::plain(kind.way()), lines, &parts, dec!(100), lot).expect("figures");
+        IngoingBoth::of(&goes_in).nitrite.exact().normalize()
     }
 
     #[test]

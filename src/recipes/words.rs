@@ -2,8 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::standards::curing::Method;
 use crate::standards::formula::Of;
+use crate::standards::limits::Way;
 
 /// A closed list of words: the same in the book, the database, the forms and on the pages.
 macro_rules! words {
@@ -54,6 +54,8 @@ words! {
         Salt => "salt",
         /// A salt with nitrite or nitrate of stated strength.
         Cure => "cure",
+        /// Ascorbate, erythorbate or their acids.
+        Accelerator => "accelerator",
         Sugar => "sugar",
         Spice => "spice",
         Culture => "culture",
@@ -90,12 +92,12 @@ impl RecipeKind {
         !matches!(self, Self::GroundFermented | Self::GroundFresh)
     }
 
-    /// By which published method its nitrite is reckoned.
-    pub fn method(self) -> Method {
+    /// By which published method its nitrite is reckoned where the recipe does not say: a brine at equilibrium.
+    pub fn way(self) -> Way {
         match self {
-            Self::DryCureEquilibrium | Self::DryCureExcessSalt => Method::DryCured,
-            Self::GroundFermented | Self::GroundFresh => Method::Comminuted,
-            Self::Brine => Method::ImmersionEquilibrium,
+            Self::DryCureEquilibrium | Self::DryCureExcessSalt => Way::DryCured,
+            Self::GroundFermented | Self::GroundFresh => Way::Comminuted,
+            Self::Brine => Way::Equilibrium,
         }
     }
 }
@@ -111,7 +113,7 @@ impl Role {
     pub fn usual_tolerance(self) -> i64 {
         match self {
             Self::Cure => 100,
-            Self::Salt | Self::Sugar | Self::Water => 200,
+            Self::Salt | Self::Accelerator | Self::Sugar | Self::Water => 200,
             Self::Culture | Self::Meat | Self::Fat => 500,
             Self::Spice | Self::Casing => 1000,
         }

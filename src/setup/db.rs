@@ -301,6 +301,8 @@ pub struct Counts {
     pub places: i64,
     pub instruments: i64,
     pub cut_lists: i64,
+    /// Products in a family.
+    pub products: i64,
     pub people: i64,
 }
 
@@ -312,6 +314,7 @@ pub async fn counts(db: &mut PgConnection) -> Result<Counts> {
                   (SELECT count(*) FROM place WHERE NOT retired) AS "places!",
                   (SELECT count(*) FROM instrument WHERE NOT retired) AS "instruments!",
                   (SELECT count(*) FROM cut_list WHERE NOT retired) AS "cut_lists!",
+                  (SELECT count(*) FROM product_family) AS "products!",
                   (SELECT count(*) FROM person WHERE retired_by IS NULL) AS "people!""#
     );
     Ok(counts.fetch_one(db).await?)

@@ -38,11 +38,17 @@ mod figure;
 /// A recipe as proportions: of the meat block, of the whole, of the brine.
 pub mod formula;
 
+/// What goes into the meat by every method, in sodium and in potassium salts, and the ppm of it on any base.
+pub mod ingoing;
+
 /// What an instrument must show to be trusted: ice, boiling water, buffers, salts, test weights.
 pub mod instruments;
 
 /// What a carcass cost, shared over the cuts that it gave.
 pub mod joint_cost;
+
+/// Limits on what goes into cured meat, by jurisdiction and day, and how a figure stands to them.
+pub mod limits;
 
 /// Links and portions of a mince.
 pub mod links;

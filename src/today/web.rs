@@ -6,6 +6,8 @@ use askama::Template;
 use axum::extract::State as With;
 use axum::http::StatusCode;
 use axum::response::Response;
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
 use sqlx::PgConnection;
 use time::{Duration, OffsetDateTime};
 
@@ -18,7 +20,7 @@ use crate::measure::{day_long, day_text};
 use crate::web::ledger::{self, Style};
 use crate::web::parts::Line;
 use crate::web::{App, Area, Frame, Me, page};
-use crate::{batches, checks, deviations, ids::PlaceId};
+use crate::{batches, checks, deviations, fermenting, ids::PlaceId};
 
 /// How many of today's lines the page shows.
 const LINES: usize = 30;
@@ -76,6 +78,7 @@ async fn tasks(db: &mut PgConnection, me: &Me) -> Result<Vec<Task>> {
     all.extend(weigh(me, &hanging::hanging(db).await?));
     let over = batches::due(db).await?.into_iter().filter(|due| due.waits && due.over_at <= end);
     all.extend(over.map(|due| staged(me, &due)));
+    all.extend(fermenting::pressing(db, me.now).await?.iter().filter_map(|batch| warm(me, batch)));
     all.extend(db::open_breakdowns(db).await?.iter().map(|open| on_the_block(me, open)));
     let until = me.today() + Duration::days(AHEAD);
     all.extend(db::ending(db, until).await?.iter().map(|ending| ends(me, ending)));
@@ -166,6 +169,24 @@ fn staged(me: &Me, over: &batches::Due) -> Task {
     .link(over.batch.path())
     .code(&over.code)
     .why(format!("{}, in it since {}{next}", over.product_name, ledger::day(me, over.since)))
+}
+
+/// A fermentation that is over its limit, or has little left. One whose deviation is open stands among those.
+fn warm(me: &Me, batch: &fermenting::Pressing) -> Option<Task> {
+    if batch.over && batch.deviation.is_some() {
+        return None;
+    }
+    let place = if batch.place_name.is_empty() { "Batches" } else { batch.place_name.as_str() };
+    let task = if batch.over {
+        Task::new(place, Presses::Out, "over the limit", "Degree-hours of")
+    } else {
+        let minutes = (batch.left * Decimal::from(60)).floor().to_i64().unwrap_or_default();
+        let left = Duration::minutes(minutes);
+        Task::new(place, Presses::Due, format!("{} left", span(left)), "Measure the pH of")
+            .at(ledger::time(me, me.now + left))
+    };
+    let why = format!("{}, {} before pH 5.3", batch.product_name, batch.figure);
+    Some(task.link(format!("/fermenting/{}", batch.batch)).code(&batch.code).why(why))
 }
 
 fn on_the_block(me: &Me, open: &db::OpenBreakdown) -> Task {

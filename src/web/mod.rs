@@ -1,5 +1,6 @@
 //! What every page shares: who signs, the form reader, the frame, failures, assets, and the guards around them.
 
+pub mod after;
 pub mod assets;
 pub mod caller;
 pub mod csv;
@@ -17,6 +18,7 @@ pub mod qr;
 pub mod reader;
 pub mod shop;
 
+pub use after::{After, Afterwards, Touched};
 pub use caller::Caller;
 pub use failure::Failed;
 pub use form::{Form, Once, Path, Query, fresh_id};
@@ -39,6 +41,8 @@ pub struct App {
     pub site: Arc<Site>,
     /// What later rooms add to a batch's page; `app.rs` names them.
     pub panels: &'static [Panel],
+    /// What later rooms do after something was signed; `app.rs` names them.
+    pub after: &'static [After],
 }
 
 /// A part of a batch's page that a room below `batches` draws: HTML, or nothing where it has nothing to say.

@@ -7,7 +7,9 @@ use time::{Date, OffsetDateTime};
 
 use super::shop::Shop;
 use crate::error::{Errors, Refusal};
-use crate::measure::{self, Celsius, Grams, Humidity, Money, Percent, Ph, PricePerKg, WaterActivity};
+use crate::measure::{
+    self, Celsius, ExactGrams, Grams, Humidity, Money, Percent, Ph, PricePerKg, Ratio, WaterActivity,
+};
 
 /// The longest text of one line, in characters.
 pub const LINE: usize = 120;
@@ -102,6 +104,18 @@ impl<'a> Reader<'a> {
         self.take(field, measure::positive_weight(text, unit))
     }
 
+    /// A weight with all that was typed, for what a limit is held against.
+    pub fn exact_weight(&mut self, field: &'static str, text: &str, unit: &str) -> Option<ExactGrams> {
+        let unit = unit.parse().unwrap_or(self.shop.weight_unit());
+        self.take(field, measure::exact_weight(text, unit))
+    }
+
+    /// The same on the small scale.
+    pub fn exact_small_weight(&mut self, field: &'static str, text: &str, unit: &str) -> Option<ExactGrams> {
+        let unit = unit.parse().unwrap_or(self.shop.small_unit());
+        self.take(field, measure::exact_weight(text, unit))
+    }
+
     /// A weight that may be left open.
     pub fn maybe_weight(&mut self, field: &'static str, text: &str, unit: &str) -> Option<Option<Grams>> {
         if text.trim().is_empty() { Some(None) } else { self.weight(field, text, unit).map(Some) }
@@ -122,6 +136,10 @@ impl<'a> Reader<'a> {
 
     pub fn ph(&mut self, field: &'static str, text: &str) -> Option<Ph> {
         self.take(field, measure::parse_ph(text))
+    }
+
+    pub fn ratio(&mut self, field: &'static str, text: &str) -> Option<Ratio> {
+        self.take(field, measure::parse_ratio(text))
     }
 
     pub fn water_activity(&mut self, field: &'static str, text: &str) -> Option<WaterActivity> {

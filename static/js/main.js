@@ -4,6 +4,7 @@ import { echoWeights } from "./weight-echo.js";
 import { sendOnce } from "./once.js";
 import { offerPrinting } from "./print.js";
 import { foldAway } from "./fold.js";
+import { reckonAsTyped } from "./reckon.js";
 
 focusByKey();
 listenForScanner();
@@ -11,3 +12,4 @@ echoWeights();
 sendOnce();
 offerPrinting();
 foldAway();
+reckonAsTyped();

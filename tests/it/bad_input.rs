@@ -29,7 +29,11 @@ const PAGES_OF_A_SHAPE: usize = 150;
 const NOTHING_TO_TYPE: &[&str] = &[
     // A limit that is empty is one that the shop does not ask for.
     "/receiving/checks",
+    // It signs the figures as they stand.
+    "/fermenting/{id}/judgement",
     "/recipes/{id}/retirement",
+    // What is signed is that the records were looked over.
+    "/release/{id}/review",
     "/block/cut-lists/{id}/retirement",
     "/setup/people/{id}/retirement",
     "/setup/people/{id}/return",
@@ -47,6 +51,13 @@ const MET_ELSEWHERE: &[(&str, &str)] = &[
     ("/batches/{id}/pieces", "batches/making.rs"),
     ("/batches/{id}/cure", "batches/making.rs"),
     ("/checks/limits/usual", "checks/records.rs"),
+    ("/recipes/reckon", "limits/recipes.rs"),
+    ("/limits/own/{id}", "limits/mod.rs"),
+    ("/limits/rows/{id}", "limits/mod.rs"),
+    // A device sends there, by its token.
+    ("/loggers/samples", "loggers.rs"),
+    ("/loggers/drafts/{id}", "loggers.rs"),
+    ("/loggers/devices/{id}/end", "loggers.rs"),
 ];
 
 /// A control of a form, as a browser would send it.

@@ -9,9 +9,11 @@ use crate::batches::entry::{
     PiecesReleased,
 };
 use crate::book::{Project, Seq, Written};
+use crate::deviations::{self, On};
 use crate::error::Result;
 use crate::ids::{BatchId, ItemId, LotId};
-use crate::measure::{Grams, Percent};
+use crate::measure::{ExactGrams, Grams, Percent};
+use crate::standards::limits::Alkali;
 
 impl Project for BatchBegun {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
@@ -50,16 +52,17 @@ async fn insert_meat(
     batch: BatchId,
     lot: LotId,
     line: Option<u16>,
-    grams: Grams,
+    weight: (Grams, Option<ExactGrams>),
     piece: Option<LotId>,
 ) -> Result<()> {
     query!(
-        "INSERT INTO batch_meat (seq, batch, lot, line, grams, piece) VALUES ($1, $2, $3, $4, $5, $6)",
+        "INSERT INTO batch_meat (seq, batch, lot, line, grams, exact, piece) VALUES ($1, $2, $3, $4, $5, $6, $7)",
         at.seq as Seq,
         batch.0,
         lot.0,
         small(line)?,
-        grams as Grams,
+        weight.0 as Grams,
+        weight.1 as Option<ExactGrams>,
         piece.map(|piece| piece.0)
     )
     .execute(db)
@@ -80,7 +83,7 @@ fn small(n: Option<u16>) -> Result<Option<i16>> {
 
 impl Project for MeatTaken {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
-        insert_meat(db, at, self.batch, self.lot.id, self.line, self.weight, None).await
+        insert_meat(db, at, self.batch, self.lot.id, self.line, (self.weight, self.exact), None).await
     }
 
     async fn unapply(&self, db: &mut PgConnection, at: &Written, by: Seq) -> Result<()> {
@@ -132,7 +135,8 @@ async fn strike_pieces(db: &mut PgConnection, at: &Written, by: Seq) -> Result<(
 
 impl Project for MuscleTaken {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
-        insert_meat(db, at, self.batch, self.lot.id, self.line, self.weight, Some(self.piece)).await?;
+        insert_meat(db, at, self.batch, self.lot.id, self.line, (self.weight, self.exact), Some(self.piece))
+            .await?;
         let of = PiecesOf {
             batch: self.batch,
             product: self.product.id,
@@ -153,8 +157,9 @@ impl Project for MuscleTaken {
 impl Project for IngredientWeighed {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
         query!(
-            "INSERT INTO batch_ingredient (seq, batch, line, item, lot, target, grams, verdict, reason, nitrite, nitrate)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
+            "INSERT INTO batch_ingredient (seq, batch, line, item, lot, target, grams, verdict, reason, nitrite, nitrate,
+                                           exact, nitrite_salt, nitrate_salt)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)",
             at.seq as Seq,
             self.batch.0,
             i16::try_from(self.line).map_err(anyhow::Error::from)?,
@@ -165,17 +170,26 @@ impl Project for IngredientWeighed {
             self.verdict.word(),
             self.reason,
             self.nitrite as Option<Percent>,
-            self.nitrate as Option<Percent>
+            self.nitrate as Option<Percent>,
+            self.exact as Option<ExactGrams>,
+            self.nitrite_salt.map(Alkali::word),
+            self.nitrate_salt.map(Alkali::word)
         )
-        .execute(db)
+        .execute(&mut *db)
         .await?;
-        Ok(())
+        match &self.deviation {
+            Some(opened) => deviations::open(db, opened, On::Batch(self.batch), at).await,
+            None => Ok(()),
+        }
     }
 
     async fn unapply(&self, db: &mut PgConnection, at: &Written, by: Seq) -> Result<()> {
         query!("UPDATE batch_ingredient SET struck_by = $2 WHERE seq = $1", at.seq as Seq, by as Seq)
-            .execute(db)
+            .execute(&mut *db)
             .await?;
+        if self.deviation.is_some() {
+            deviations::unopen(db, at, by).await?;
+        }
         Ok(())
     }
 }

@@ -5,11 +5,11 @@ use sqlx::{PgConnection, query_as, query_scalar};
 use time::OffsetDateTime;
 
 use crate::batches::entry::Verdict;
-use crate::book::Form;
+use crate::book::{Form, Seq};
 use crate::error::Result;
 use crate::ids::{BatchId, ItemId, LotId, PlaceId};
-use crate::measure::{Grams, LotCode, Percent};
-use crate::recipes::{Role, Stage};
+use crate::measure::{Grams, LotCode};
+use crate::recipes::Stage;
 
 /// A batch as the list of them shows it.
 pub struct Listed {
@@ -127,15 +127,13 @@ pub async fn meat(db: &mut PgConnection, id: BatchId) -> Result<Vec<TakenMeat>> 
 
 /// An ingredient that was weighed for a batch.
 pub struct WeighedIngredient {
+    pub seq: Seq,
     pub line: i16,
     pub lot: Option<LotId>,
     pub code: Option<LotCode>,
     pub grams: Grams,
     pub verdict: Verdict,
     pub reason: String,
-    pub nitrite: Option<Percent>,
-    pub nitrate: Option<Percent>,
-    pub role: Role,
     pub initials: Option<String>,
 }
 
@@ -143,11 +141,9 @@ pub struct WeighedIngredient {
 pub async fn ingredients(db: &mut PgConnection, id: BatchId) -> Result<Vec<WeighedIngredient>> {
     let rows = query_as!(
         WeighedIngredient,
-        r#"SELECT g.line, g.lot AS "lot: LotId", l.code AS "code?: LotCode", g.grams AS "grams: Grams",
-                  g.verdict AS "verdict: Verdict", g.reason, g.nitrite AS "nitrite: Percent",
-                  g.nitrate AS "nitrate: Percent", n.role AS "role: Role", w.initials AS "initials?"
-           FROM batch_ingredient g JOIN batch b ON b.id = g.batch
-                JOIN recipe_line n ON n.recipe = b.recipe AND n.version = b.version AND n.n = g.line
+        r#"SELECT g.seq AS "seq: Seq", g.line, g.lot AS "lot: LotId", l.code AS "code?: LotCode",
+                  g.grams AS "grams: Grams", g.verdict AS "verdict: Verdict", g.reason, w.initials AS "initials?"
+           FROM batch_ingredient g
                 LEFT JOIN lot l ON l.id = g.lot
                 JOIN entry e ON e.seq = g.seq LEFT JOIN signer w ON w.id = e.person
            WHERE g.batch = $1 AND g.struck_by IS NULL ORDER BY g.seq"#,
@@ -166,6 +162,19 @@ pub async fn laid_on(db: &mut PgConnection, id: BatchId) -> Result<Option<(Grams
     .fetch_one(db)
     .await?;
     Ok(row.grams.zip(row.left_over))
+}
+
+/// The entries that took the meat of a batch and laid its cure on or stuffed its mix, those that stand.
+pub async fn made_by(db: &mut PgConnection, id: BatchId) -> Result<Vec<Seq>> {
+    let rows = query_scalar!(
+        r#"SELECT seq AS "seq!: Seq" FROM (
+               SELECT seq FROM batch_meat WHERE batch = $1 AND struck_by IS NULL
+               UNION ALL SELECT seq FROM batch_applied WHERE batch = $1 AND struck_by IS NULL
+               UNION ALL SELECT seq FROM batch_stuffed WHERE batch = $1 AND struck_by IS NULL) made
+           ORDER BY seq"#,
+        id.0
+    );
+    Ok(rows.fetch_all(db).await?)
 }
 
 /// A stage that a batch was in.

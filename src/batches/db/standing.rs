@@ -1,14 +1,16 @@
 //! A batch as the rules look at it.
 
 use sqlx::{PgConnection, query, query_scalar};
-use time::OffsetDateTime;
+use time::{Date, OffsetDateTime};
 
-use crate::batches::entry::{LineStanding, PieceStanding, Standing};
+use crate::batches::entry::{LineStanding, PieceStanding, Standing, Weighing, stated};
 use crate::book::{self, Seq};
 use crate::error::{Error, Result};
 use crate::ids::{BatchId, LotId, Named, PlaceId, RecipeId};
-use crate::measure::{Grams, LotCode};
-use crate::recipes::{self, Proportions, Recipe, Stage};
+use crate::limits;
+use crate::measure::{ExactGrams, Grams, LotCode, Percent};
+use crate::recipes::{self, Proportions, Recipe, Role, Stage};
+use crate::standards::limits::Alkali;
 
 struct Row {
     code: LotCode,
@@ -17,6 +19,9 @@ struct Row {
     mix: LotId,
     meat_target: Grams,
     meat: Grams,
+    meat_exact: ExactGrams,
+    /// The day on which it was begun, as the shop has it.
+    day: Date,
     begun_at: OffsetDateTime,
     stage: Stage,
     stage_at: OffsetDateTime,
@@ -34,6 +39,9 @@ pub async fn standing(db: &mut PgConnection, id: BatchId) -> Result<Option<Stand
                   b.stage_place AS "stage_place: PlaceId", p.name AS "place_name?",
                   coalesce((SELECT sum(m.grams) FROM batch_meat m WHERE m.batch = b.id AND m.struck_by IS NULL), 0)
                       AS "meat!: Grams",
+                  coalesce((SELECT sum(coalesce(m.exact, m.grams)) FROM batch_meat m
+                            WHERE m.batch = b.id AND m.struck_by IS NULL), 0) AS "meat_exact!: ExactGrams",
+                  (b.begun_at AT TIME ZONE coalesce((SELECT s.zone FROM shop s LIMIT 1), 'UTC'))::date AS "day!",
                   EXISTS (SELECT 1 FROM batch_applied a WHERE a.batch = b.id AND a.struck_by IS NULL) AS "applied!"
            FROM batch b LEFT JOIN place p ON p.id = b.stage_place WHERE b.id = $1 AND b.struck_by IS NULL"#,
         id.0
@@ -53,6 +61,12 @@ pub async fn standing(db: &mut PgConnection, id: BatchId) -> Result<Option<Stand
         mix,
         meat_target: row.meat_target,
         meat: row.meat,
+        meat_exact: row.meat_exact,
+        curing: recipe.curing(),
+        falls_under: recipe.falls_under(),
+        in_force: limits::in_force(db, row.day, row.begun_at).await?,
+        weighings: weighings(db, id).await?,
+        laid_on: super::reads::laid_on(db, id).await?,
         begun_at: row.begun_at,
         stage: row.stage,
         stage_at: row.stage_at,
@@ -101,6 +115,33 @@ async fn lines(
         }
     });
     Ok(lines.collect())
+}
+
+/// Every weighing that stands, in the order of the book.
+async fn weighings(db: &mut PgConnection, id: BatchId) -> Result<Vec<Weighing>> {
+    let rows = query!(
+        r#"SELECT g.seq AS "seq: Seq", g.line, n.role AS "role: Role", i.name, g.grams AS "grams: Grams",
+                  g.exact AS "exact: ExactGrams", g.nitrite AS "nitrite: Percent", g.nitrate AS "nitrate: Percent",
+                  g.nitrite_salt, g.nitrate_salt, g.reason
+           FROM batch_ingredient g JOIN batch b ON b.id = g.batch
+                JOIN recipe_line n ON n.recipe = b.recipe AND n.version = b.version AND n.n = g.line
+                JOIN item i ON i.id = g.item
+           WHERE g.batch = $1 AND g.struck_by IS NULL ORDER BY g.seq"#,
+        id.0
+    )
+    .fetch_all(db)
+    .await?;
+    let salt = |word: Option<String>| word.and_then(|word| word.parse::<Alkali>().ok());
+    let weighings = rows.into_iter().map(|row| Weighing {
+        seq: row.seq,
+        n: u16::try_from(row.line).unwrap_or_default(),
+        role: row.role,
+        name: row.name,
+        weight: row.exact.unwrap_or_else(|| row.grams.into()),
+        brings: stated((row.nitrite, salt(row.nitrite_salt)), (row.nitrate, salt(row.nitrate_salt))),
+        reason: row.reason,
+    });
+    Ok(weighings.collect())
 }
 
 async fn stages(db: &mut PgConnection, id: BatchId) -> Result<Vec<Stage>> {

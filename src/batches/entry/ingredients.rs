@@ -3,13 +3,18 @@
 
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
+use uuid::Uuid;
 
+use super::formulation::{self, Limited};
 use super::standing::{LineStanding, Standing};
 use crate::book::{Account, Effects, Entry, Line, Lot, Say};
+use crate::deviations::entry::Opened;
 use crate::error::Refusal;
-use crate::ids::{BatchId, ItemId, LotId, Named};
-use crate::measure::{Grams, Percent};
+use crate::ids::{BatchId, DeviationId, ItemId, LotId, Named};
+use crate::measure::{ExactGrams, Grams, Percent};
 use crate::recipes::{Role, words};
+use crate::standards::ingoing::Brings;
+use crate::standards::limits::Alkali;
 
 words! {
     /// How a weight stands to its target.
@@ -32,6 +37,9 @@ pub struct IngredientWeighed {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lot: Option<Named<LotId>>,
     pub weight: Grams,
+    /// As it was typed, where the ledger's 0.01 g do not say it all. Limits are held against this.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub exact: Option<ExactGrams>,
     /// What was still to be weighed for this line.
     pub target: Grams,
     pub tolerance: Percent,
@@ -47,6 +55,43 @@ pub struct IngredientWeighed {
     /// Strength that the lot's pack states, per cent as NaNO3.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub nitrate: Option<Percent>,
+    /// The salt that the pack states its nitrite in; sodium where it is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nitrite_salt: Option<Alkali>,
+    /// The salt that the pack states its nitrate in; sodium where it is none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nitrate_salt: Option<Alkali>,
+    /// The deviation that a salt outside its tolerance opens on its batch. It holds no lot: the batch goes on, and what was
+    /// found is answered among the deviations.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub deviation: Option<Opened>,
+}
+
+impl IngredientWeighed {
+    /// What was typed.
+    pub fn typed(&self) -> ExactGrams {
+        self.exact.unwrap_or_else(|| self.weight.into())
+    }
+
+    /// What the lot's pack states; none where it states nothing.
+    pub fn brings(&self) -> Option<Brings> {
+        stated((self.nitrite, self.nitrite_salt), (self.nitrate, self.nitrate_salt))
+    }
+}
+
+/// What a pack states of nitrite and of nitrate, each with its salt; none where it states neither.
+pub fn stated(
+    nitrite: (Option<Percent>, Option<Alkali>),
+    nitrate: (Option<Percent>, Option<Alkali>),
+) -> Option<Brings> {
+    let said = nitrite.0.is_some() || nitrate.0.is_some();
+    said.then(|| Brings {
+        nitrite: nitrite.0.unwrap_or_default(),
+        nitrite_salt: nitrite.1.unwrap_or(Alkali::Sodium),
+        nitrate: nitrate.0.unwrap_or_default(),
+        nitrate_salt: nitrate.1.unwrap_or(Alkali::Sodium),
+        accelerator: None,
+    })
 }
 
 impl Entry for IngredientWeighed {
@@ -58,7 +103,11 @@ impl Entry for IngredientWeighed {
             Some(lot) => Effects::none().take(lot.id, self.weight),
             None => Effects::none().account(Account::Water, None, -self.weight),
         };
-        effects.give(self.mix, self.weight).about(self.batch)
+        let effects = effects.give(self.mix, self.weight).about(self.batch);
+        match &self.deviation {
+            Some(opened) => opened.speak(effects),
+            None => effects,
+        }
     }
 
     fn line(&self, say: &Say) -> Line {
@@ -89,12 +138,14 @@ pub fn judge(weighed: Grams, target: Grams, tolerance: Percent, division: Grams)
 
 /// An ingredient goes in from a lot that holds it and is what the recipe asks for. `division` is that of the small scale.
 ///
-/// Fills in the verdict.
+/// Fills in the verdict, and the deviation that a salt outside its tolerance opens. `entry` is the id of the entry that it
+/// will be.
 pub fn weigh(
     mut weighed: IngredientWeighed,
     batch: &Standing,
     lot: Option<&Lot>,
     division: Grams,
+    entry: Uuid,
     say: &Say,
 ) -> Result<IngredientWeighed, Refusal> {
     batch.takes_more()?;
@@ -111,10 +162,26 @@ pub fn weigh(
     } else {
         judge(total, line.target, line.line.tolerance, division)
     };
-    if weighed.verdict == Verdict::Within {
+    if weighed.verdict == Verdict::Outside {
+        outside(&weighed, line, total, *say)?;
+    }
+    if weighed.verdict == Verdict::Outside && line.line.role == Role::Salt {
+        weighed.deviation = Some(Opened {
+            deviation: DeviationId::made_by(entry),
+            what: format!(
+                "Batch {}: {} of {} weighed, {} asked",
+                batch.code,
+                say.weight(total),
+                line.line.item.name,
+                say.weight(line.target)
+            ),
+            lots: Vec::new(),
+        });
+    }
+    let answers = formulation::weigh(&weighed, line, batch, division, *say)?;
+    if weighed.verdict == Verdict::Within && answers == Limited::Within {
         return Ok(IngredientWeighed { reason: String::new(), ..weighed });
     }
-    outside(&weighed, line, total, *say)?;
     Ok(weighed)
 }
 
@@ -175,5 +242,5 @@ pub(super) fn all_weighed(batch: &Standing, division: Grams, reason: &str, say: 
             return Err(Refusal::at("reason", format!("{found}. Weigh it, or say why it stays so.")));
         }
     }
-    Ok(())
+    formulation::goes_on(batch, batch.laid_on, reason, say)
 }

@@ -2,12 +2,13 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::formulation;
 use super::ingredients::all_weighed;
 use super::standing::Standing;
 use crate::book::{Account, Effects, Entry, Form, Line, Lot, NewLot, Say};
 use crate::error::Refusal;
 use crate::ids::{BatchId, ItemId, LotId, Named, PlaceId, RecipeId};
-use crate::measure::{Grams, LotCode, Money, Percent, joint_shares};
+use crate::measure::{ExactGrams, Grams, LotCode, Money, Percent, joint_shares};
 use crate::recipes::RecipeKind;
 
 /// A batch is begun: its code is given, and an empty lot for everything that is weighed into it. `batch.begun`
@@ -55,6 +56,9 @@ pub struct MeatTaken {
     pub lot: Named<LotId>,
     pub item: Named<ItemId>,
     pub weight: Grams,
+    /// As it was typed, where the ledger's 0.01 g do not say it all. Limits are held against this.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub exact: Option<ExactGrams>,
     /// Which line of the recipe it is for, from 1.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub line: Option<u16>,
@@ -86,6 +90,9 @@ pub struct MuscleTaken {
     pub product: Named<ItemId>,
     /// Its green weight.
     pub weight: Grams,
+    /// As it was typed, where the ledger's 0.01 g do not say it all. Limits are held against this.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub exact: Option<ExactGrams>,
     pub place: Named<PlaceId>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub line: Option<u16>,
@@ -266,5 +273,8 @@ pub fn apply_cure(
         return Err(Refusal::at("left_over", "More than that was weighed. Something went on the pieces."));
     }
     all_weighed(batch, division, &applied.reason, *say)?;
+    // With what really goes on the pieces: a pump that took more than planned shows here.
+    let laid_on = (applied.total(), applied.left_over);
+    formulation::goes_on(batch, Some(laid_on), &applied.reason, *say)?;
     Ok(applied)
 }

@@ -1,7 +1,7 @@
 //! What the book says of a batch, and the rules of making one. The shop's own weights and the recipe decide; who, when and
 //! where come in as arguments.
 
-mod actual;
+mod formulation;
 mod ingredients;
 mod making;
 mod next;
@@ -9,15 +9,17 @@ mod stages;
 mod standing;
 mod stuffing;
 
-pub use actual::{Actual, WeighedCure, actual};
-pub use ingredients::{IngredientWeighed, Verdict, judge, weigh};
+pub use formulation::{Actual, actual, has_cure, is_cure, judged, nothing};
+pub use ingredients::{IngredientWeighed, Verdict, judge, stated, weigh};
 pub use making::{
     BatchBegun, CureApplied, MeatTaken, MuscleTaken, PieceShare, apply_cure, begin, share_out, take_meat,
     take_muscle,
 };
 pub use next::{Next, next};
-pub use stages::{BatchStaged, PiecesReleased, ReleasedPiece, early, next_step, release, stage};
-pub use standing::{LineStanding, PieceStanding, Standing};
+pub use stages::{
+    BatchStaged, MetThen, PiecesReleased, ReleasedPiece, Shown, early, next_step, release, stage,
+};
+pub use standing::{LineStanding, PieceStanding, Standing, Weighing};
 pub use stuffing::{Casing, MixStuffed, StuffedPiece, stuff};
 
 #[cfg(test)]

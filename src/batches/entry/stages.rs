@@ -3,12 +3,13 @@
 use serde::{Deserialize, Serialize};
 use time::{Duration, OffsetDateTime};
 
+use super::formulation;
 use super::standing::Standing;
-use crate::book::{Effects, Entry, Line, Say};
+use crate::book::{Effects, Entry, Line, Say, Seq};
 use crate::error::Refusal;
-use crate::ids::{BatchId, LotId, Named, PlaceId};
+use crate::ids::{BatchId, FamilyId, LotId, Named, PlaceId, ReviewId};
 use crate::measure::{Grams, LotCode, Percent};
-use crate::recipes::{RecipeStep, Stage};
+use crate::recipes::{RecipeStep, Role, Stage};
 
 /// A batch enters a stage. `batch.staged`
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -49,6 +50,30 @@ pub struct ReleasedPiece {
     pub weight: Grams,
 }
 
+/// A criterion as it was met at the release.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MetThen {
+    pub criterion: String,
+    /// The piece that it was met for; none where it was met for the batch as a whole.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub piece: Option<LotId>,
+    pub figure: String,
+    /// The lines that showed it.
+    #[serde(default)]
+    pub by: Vec<Seq>,
+}
+
+/// What a release rested on: the family as it was written then, and each criterion as it was met.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Shown {
+    pub family: Named<FamilyId>,
+    /// How often the family had been written.
+    pub version: u32,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub review: Option<ReviewId>,
+    pub met: Vec<MetThen>,
+}
+
 /// Pieces are let go to sale by somebody who may decide that. `pieces.released`
 ///
 /// It says who let them go and on what the book holds of them; it does not say that they are safe.
@@ -59,6 +84,9 @@ pub struct PiecesReleased {
     pub pieces: Vec<ReleasedPiece>,
     #[serde(default)]
     pub note: String,
+    /// What it rested on; none in releases from before families were written.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shown: Option<Shown>,
 }
 
 impl Entry for PiecesReleased {
@@ -68,6 +96,8 @@ impl Entry for PiecesReleased {
     /// A piece can be sold because of this entry, so whatever is signed of it afterwards must be struck first.
     fn effects(&self) -> Effects {
         let effects = Effects::none().about(self.batch);
+        let review = self.shown.as_ref().and_then(|shown| shown.review);
+        let effects = review.into_iter().fold(effects, Effects::about);
         self.pieces.iter().fold(effects, |effects, piece| effects.opens(piece.lot.id))
     }
 
@@ -79,7 +109,11 @@ impl Entry for PiecesReleased {
         let green: Grams = self.pieces.iter().map(|piece| piece.green).sum();
         let weight: Grams = self.pieces.iter().map(|piece| piece.weight).sum();
         let loss = format!("{} lost since green", Percent::of(green - weight, green).text());
-        let why = if self.note.is_empty() { loss } else { format!("{loss}; {}", self.note) };
+        let shown = self.shown.as_ref().map_or_else(String::new, |shown| {
+            format!("; every criterion of {}, version {}, was met", shown.family.name, shown.version)
+        });
+        let note = if self.note.is_empty() { String::new() } else { format!("; {}", self.note) };
+        let why = format!("{loss}{shown}{note}");
         Line::new(what).why(why).figure(say.weight(weight))
     }
 }
@@ -111,7 +145,12 @@ fn current_step(batch: &Standing) -> Option<&RecipeStep> {
 }
 
 /// A stage follows the one before it in time, and what the recipe does not plan has a reason. `at` is when it began.
-pub fn stage(staged: BatchStaged, batch: &Standing, at: OffsetDateTime) -> Result<BatchStaged, Refusal> {
+pub fn stage(
+    staged: BatchStaged,
+    batch: &Standing,
+    at: OffsetDateTime,
+    say: Say,
+) -> Result<BatchStaged, Refusal> {
     if !Stage::PLANNED.contains(&staged.stage) {
         return Err(Refusal::at("stage", "Choose the stage that it enters."));
     }
@@ -123,6 +162,9 @@ pub fn stage(staged: BatchStaged, batch: &Standing, at: OffsetDateTime) -> Resul
         return Err(Refusal::at("when", message));
     }
     made_so_far(&staged, batch)?;
+    if batch.laid_on.is_some() || batch.weighings.iter().any(|one| one.role == Role::Cure) {
+        formulation::goes_on(batch, batch.laid_on, &staged.reason, say)?;
+    }
     if !staged.reason.is_empty() {
         return Ok(staged);
     }

@@ -2,11 +2,14 @@
 
 use time::OffsetDateTime;
 
-use crate::book::Lot;
+use crate::book::{Lot, Seq};
 use crate::error::Refusal;
 use crate::ids::{BatchId, ItemId, LotId, Named, PlaceId, RecipeId};
-use crate::measure::{Grams, LotCode, Percent};
+use crate::limits::InForce;
+use crate::measure::{ExactGrams, Grams, LotCode, Percent};
 use crate::recipes::{RecipeKind, RecipeLine, RecipeStep, Role, Stage};
+use crate::standards::ingoing::{Brings, Curing};
+use crate::standards::limits::Product;
 
 /// A batch, its recipe version, and what has gone into it so far.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -22,6 +25,18 @@ pub struct Standing {
     pub meat_target: Grams,
     /// Meat that was taken, lines that were struck left out.
     pub meat: Grams,
+    /// The same as it was typed.
+    pub meat_exact: ExactGrams,
+    /// How the cure meets the meat.
+    pub curing: Curing,
+    /// What the product falls under, as limits tell products apart.
+    pub falls_under: Product,
+    /// The limits that it is held to: those of the day on which it was begun.
+    pub in_force: InForce,
+    /// Every weighing that stands.
+    pub weighings: Vec<Weighing>,
+    /// What was laid on the pieces, and what was left over.
+    pub laid_on: Option<(Grams, Grams)>,
     pub begun_at: OffsetDateTime,
     pub stage: Stage,
     pub stage_at: OffsetDateTime,
@@ -48,6 +63,21 @@ pub struct LineStanding {
     pub weighed: Grams,
     /// Whether somebody signed, with a reason, that it is outside its tolerance.
     pub explained: bool,
+}
+
+/// An ingredient as it was weighed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Weighing {
+    pub seq: Seq,
+    /// The line of the recipe, from 1.
+    pub n: u16,
+    pub role: Role,
+    pub name: String,
+    pub weight: ExactGrams,
+    /// What its lot's pack states; none where it states nothing.
+    pub brings: Option<Brings>,
+    /// Why it was signed outside its tolerance, or below a minimum.
+    pub reason: String,
 }
 
 /// A piece of the batch that stands.

@@ -8,12 +8,13 @@ use serde::Deserialize;
 use sqlx::PgConnection;
 
 use super::tables::{self, IngredientRow, MeatRow, PieceRow};
-use super::{cure, ingredients, meat, numbers, release, stage, stuff};
+use super::{cure, ingredients, meat, numbers, stage, stuff};
 use crate::batches::db;
-use crate::batches::entry::{Actual, Next, Standing, early, next, next_step};
+use crate::batches::entry::{self, Actual, Next, Standing, early, next, next_step};
 use crate::book;
 use crate::error::{Error, Errors, Result};
 use crate::ids::BatchId;
+use crate::limits::{self, HeldRow};
 use crate::recipes::{NITRITE, Stage, lasts};
 use crate::rights::Right;
 use crate::web::ledger::{self, Style};
@@ -26,7 +27,7 @@ const LINES: i64 = 200;
 #[derive(Debug, Default, Deserialize)]
 #[serde(default)]
 pub struct Which {
-    /// "meat", "weigh", "lay-on", "stuff", "stage" or "release"; empty for what is next.
+    /// "meat", "weigh", "lay-on", "stuff" or "stage"; "release" leads to the page of its own; empty for what is next.
     act: String,
     line: String,
 }
@@ -38,7 +39,6 @@ pub enum Filled {
     LayOn(cure::LayOnForm),
     Stuff(stuff::StuffForm),
     Stage(stage::StageForm),
-    Release(release::ReleaseForm),
 }
 
 struct StepRow {
@@ -73,6 +73,8 @@ struct BatchPage {
     waits: String,
     /// Whether it dries, and so is weighed meanwhile.
     weigh_in: bool,
+    /// Where its pieces are let go, while that is next; else empty.
+    release: String,
     others: Vec<Other>,
     meat: Vec<MeatRow>,
     ingredients: Vec<IngredientRow>,
@@ -82,6 +84,9 @@ struct BatchPage {
     /// What later rooms add, each a section of HTML.
     panels: Vec<String>,
     lines: Vec<Line>,
+    held: Vec<HeldRow>,
+    none_held: &'static str,
+    not_said: &'static str,
     unknown: bool,
     cures: bool,
     nitrite: &'static str,
@@ -95,10 +100,18 @@ pub async fn page(
     Path(id): Path<BatchId>,
     Query(which): Query<Which>,
 ) -> Result<Response> {
+    if which.act == "release" {
+        return page::goto(&release_path(id));
+    }
     let mut conn = app.db().await?;
     let batch = db::standing(&mut conn, id).await?.ok_or(Error::NotFound)?;
     let act = chosen(&which).unwrap_or_else(|| unasked(&me, &batch));
     draw(&app, &me, &mut conn, StatusCode::OK, &batch, act, None, Errors::default()).await
+}
+
+/// Where the pieces of a batch are let go, criterion by criterion.
+fn release_path(id: BatchId) -> String {
+    format!("/release/{id}")
 }
 
 /// What is next; nothing as long as the stage still has time to go.
@@ -115,7 +128,6 @@ fn chosen(which: &Which) -> Option<Next> {
         "lay-on" => Next::LayOn,
         "stuff" => Next::Stuff,
         "stage" => Next::Stage,
-        "release" => Next::Release,
         _ => return None,
     })
 }
@@ -130,7 +142,6 @@ pub async fn again(app: &App, me: &Me, id: BatchId, filled: Filled, errors: Erro
         Filled::LayOn(_) => Next::LayOn,
         Filled::Stuff(_) => Next::Stuff,
         Filled::Stage(_) => Next::Stage,
-        Filled::Release(_) => Next::Release,
     };
     draw(app, me, &mut conn, StatusCode::UNPROCESSABLE_ENTITY, &batch, act, Some(filled), errors).await
 }
@@ -153,10 +164,10 @@ async fn draw(
     let id = batch.batch;
     let weighed = db::ingredients(conn, id).await?;
     let taken = db::meat(conn, id).await?;
-    let laid_on = db::laid_on(conn, id).await?;
     let stages = db::stages(conn, id).await?;
     let entries = book::db::about(conn, id.0, LINES).await?;
-    let actual = numbers::actual(batch, &weighed, laid_on);
+    let actual = entry::actual(batch, batch.laid_on);
+    let held = numbers::held(batch, &actual);
     let style = Style { days: true, strike: me.may(Right::Cure), ..Style::default() };
     let page = BatchPage {
         frame: Frame::new(app, me, Area::Batches),
@@ -171,14 +182,18 @@ async fn draw(
         sheet: sheet(me, conn, batch, act, filled, errors).await?,
         waits: if act == Next::Nothing { waits(me, batch) } else { String::new() },
         weigh_in: batch.stage.is_of_pieces() && me.may(Right::Hang),
+        release: if act == Next::Release { release_path(id) } else { String::new() },
         others: others(me, batch, act),
         meat: tables::meat_rows(&me.shop, batch, &taken, |_| String::new()),
-        ingredients: tables::ingredient_rows(&me.shop, batch, &weighed),
+        ingredients: tables::ingredient_rows(&me.shop, batch, &weighed, me.may(Right::Cure)),
         pieces: tables::piece_rows(&me.shop, batch),
         whole: batch.kind.is_whole_muscle(),
         steps: steps(me, batch, &stages),
         panels: panels(app, me, id).await?,
         lines: ledger::lines(&app.book.kinds, me, &entries, style)?,
+        none_held: numbers::none_held(batch, &held),
+        held,
+        not_said: limits::NOT_SAID,
         unknown: actual == Actual::Unknown,
         cures: actual != Actual::NoCure,
         nitrite: NITRITE,
@@ -204,8 +219,7 @@ async fn sheet(
     filled: Option<Filled>,
     errors: Errors,
 ) -> Result<String> {
-    let right = if act == Next::Release { Right::Decide } else { Right::Cure };
-    if !me.may(right) {
+    if !me.may(Right::Cure) {
         return Ok(String::new());
     }
     match (act, filled) {
@@ -221,9 +235,7 @@ async fn sheet(
         (Next::Stuff, _) => stuff::sheet(me, conn, batch, None, errors).await,
         (Next::Stage, Some(Filled::Stage(form))) => stage::sheet(me, conn, batch, Some(form), errors).await,
         (Next::Stage, _) => stage::sheet(me, conn, batch, None, errors).await,
-        (Next::Release, Some(Filled::Release(form))) => release::sheet(me, batch, Some(form), &errors),
-        (Next::Release, _) => release::sheet(me, batch, None, &errors),
-        (Next::Nothing, _) => Ok(String::new()),
+        (Next::Release | Next::Nothing, _) => Ok(String::new()),
     }
 }
 
@@ -299,9 +311,9 @@ fn others(me: &Me, batch: &Standing, act: Next) -> Vec<Other> {
         .filter(|(of, _, _, can)| *can && *of != act && me.may(Right::Cure))
         .map(|(_, word, words, _)| Other { href: format!("{path}?act={word}"), words })
         .collect();
-    let can_release = matches!(batch.stage, Stage::Drying | Stage::Holding) && me.may(Right::Decide);
+    let can_release = matches!(batch.stage, Stage::Drying | Stage::Holding);
     if can_release && act != Next::Release {
-        others.push(Other { href: format!("{path}?act=release"), words: "Release pieces" });
+        others.push(Other { href: release_path(batch.batch), words: "What it needs to be released" });
     }
     others
 }

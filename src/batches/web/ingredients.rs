@@ -15,10 +15,11 @@ use crate::batches::entry::{self, IngredientWeighed, LineStanding, Standing, Ver
 use crate::book::{self, Lot};
 use crate::error::{Error, Errors, Refusal, Result};
 use crate::ids::{BatchId, LotId};
-use crate::measure::Grams;
+use crate::measure::{ExactGrams, Grams};
 use crate::receiving;
 use crate::recipes::{self, OnHand, Role};
 use crate::rights::needs::Cure;
+use crate::standards::limits::Alkali;
 use crate::web::parts::Choice;
 use crate::web::{App, Form, Me, Path, Reader, Shop, Signer, fresh_id, page};
 
@@ -38,7 +39,7 @@ pub struct WeighForm {
 struct Typed {
     line: u16,
     lot: Option<LotId>,
-    weight: Grams,
+    weight: ExactGrams,
     more: bool,
     reason: String,
     when: Option<OffsetDateTime>,
@@ -54,7 +55,7 @@ impl WeighForm {
         let mut read = Reader::new(shop);
         let line = read.value("line", &self.line, "Choose the ingredient.");
         let lot = read.maybe("lot", &self.lot, "Choose the lot that it comes from.");
-        let weight = read.small_weight("weight", &self.weight, &self.weight_unit);
+        let weight = read.exact_small_weight("weight", &self.weight, &self.weight_unit);
         let reason = read.line_or_empty("reason", &self.reason);
         let when = read.when(&self.when);
         read.finish(|| {
@@ -125,7 +126,8 @@ async fn sign(app: &App, me: &Me, id: BatchId, form: &Form<WeighForm>) -> Result
         role: line.line.role,
         item: line.line.item.clone(),
         lot: lot.as_ref().map(Lot::named),
-        weight: typed.weight,
+        weight: typed.weight.grams(),
+        exact: typed.weight.beside(),
         target: line.target,
         tolerance: line.line.tolerance,
         more_follows: typed.more,
@@ -133,8 +135,12 @@ async fn sign(app: &App, me: &Me, id: BatchId, form: &Form<WeighForm>) -> Result
         reason: typed.reason,
         nitrite: strength.map(|one| one.nitrite),
         nitrate: strength.map(|one| one.nitrate),
+        nitrite_salt: strength.map(|one| one.nitrite_salt).filter(|salt| *salt == Alkali::Potassium),
+        nitrate_salt: strength.map(|one| one.nitrate_salt).filter(|salt| *salt == Alkali::Potassium),
+        deviation: None,
     };
-    let weighed = entry::weigh(weighed, &batch, lot.as_ref(), me.shop.small_division, &me.shop.say())?;
+    let (division, say) = (me.shop.small_division, me.shop.say());
+    let weighed = entry::weigh(weighed, &batch, lot.as_ref(), division, pen.next().id, &say)?;
     pen.append(weighed).await?;
     pen.commit().await
 }
@@ -162,7 +168,7 @@ pub async fn sheet(
         form,
         errors: &errors,
         name: line.line.item.name.clone(),
-        cure: line.line.role == Role::Cure,
+        cure: line.line.role == Role::Cure && errors.of("reason").is_none(),
         water: line.line.role == Role::Water,
         target: if rest.is_negative() { me.shop.weight(Grams::ZERO) } else { target },
         other: if rest.is_negative() { String::new() } else { other },
@@ -188,14 +194,7 @@ fn fresh(me: &Me, line: &LineStanding, usable: &[&OnHand]) -> WeighForm {
 }
 
 fn choice(me: &Me, lot: &OnHand) -> Choice {
-    let strength = lot.strength.map_or_else(String::new, |one| {
-        let nitrate = if one.nitrate.decimal().is_zero() {
-            String::new()
-        } else {
-            format!(", nitrate {} %", one.nitrate)
-        };
-        format!(", nitrite {} %{nitrate}", one.nitrite)
-    });
+    let strength = lot.strength.map_or_else(String::new, |one| format!(", {}", recipes::said(one)));
     let keeps = lot.best_before.map_or_else(String::new, |day| {
         let past = if day < me.today() { ", which is past" } else { "" };
         format!(", best before {}{past}", crate::measure::day_year(day))

@@ -14,7 +14,7 @@ use crate::batches::entry::{self, LineStanding, MeatTaken, MuscleTaken, Standing
 use crate::book::{self, Lot, Pen};
 use crate::error::{Error, Errors, Refusal, Result};
 use crate::ids::{BatchId, LotId, Named};
-use crate::measure::Grams;
+use crate::measure::ExactGrams;
 use crate::rights::needs::Cure;
 use crate::web::parts::Choice;
 use crate::web::{App, Form, Me, Path, Reader, Shop, Signer, fresh_id, page};
@@ -33,7 +33,7 @@ pub struct MeatForm {
 struct Typed {
     lot: LotId,
     line: Option<u16>,
-    weight: Grams,
+    weight: ExactGrams,
     when: Option<OffsetDateTime>,
 }
 
@@ -42,7 +42,7 @@ impl MeatForm {
         let mut read = Reader::new(shop);
         let lot = read.value("lot", &self.lot, "Choose the lot that it comes from.");
         let line = read.maybe("line", &self.line, "Choose the line of the recipe.");
-        let weight = read.weight("weight", &self.weight, &self.weight_unit);
+        let weight = read.exact_weight("weight", &self.weight, &self.weight_unit);
         let when = read.when(&self.when);
         read.finish(|| Some(Typed { lot: lot?, line: line?, weight: weight?, when: when? }))
     }
@@ -96,7 +96,8 @@ async fn sign(app: &App, me: &Me, id: BatchId, form: &Form<MeatForm>) -> Result<
             mix: batch.mix.id,
             lot: lot.named(),
             item: Named::new(lot.item, lot.item_name.clone()),
-            weight: typed.weight,
+            weight: typed.weight.grams(),
+            exact: typed.weight.beside(),
             line,
         };
         pen.append(entry::take_meat(taken, &batch, &lot, &me.shop.say())?).await?;
@@ -108,7 +109,7 @@ async fn muscle(
     pen: &mut Pen,
     batch: &Standing,
     lot: &Lot,
-    weight: Grams,
+    weight: ExactGrams,
     line: Option<u16>,
 ) -> Result<MuscleTaken> {
     let place =
@@ -121,7 +122,8 @@ async fn muscle(
         piece: LotId::made_by(pen.next().id),
         code,
         product: batch.product.clone(),
-        weight,
+        weight: weight.grams(),
+        exact: weight.beside(),
         place,
         line,
         target_loss: batch.target_loss,

@@ -7,7 +7,6 @@ pub mod index;
 pub mod ingredients;
 pub mod meat;
 mod numbers;
-pub mod release;
 pub mod sheet;
 pub mod stage;
 pub mod stuff;

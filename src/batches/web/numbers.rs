@@ -1,10 +1,10 @@
-//! The figures on top of a batch, and its nitrite.
+//! The figures on top of a batch, what goes into it, and the limits that it is held to.
 
-use crate::batches::db::WeighedIngredient;
-use crate::batches::entry::{self, Actual, Standing, WeighedCure};
-use crate::measure::{Grams, Percent};
-use crate::recipes::{how, of_both};
-use crate::standards::curing::Strength;
+use crate::batches::entry::{self, Actual, Standing};
+use crate::limits::{CureOf, HeldRow, held_rows};
+use crate::measure::Grams;
+use crate::recipes::{IngoingBoth, how, no_limits, of_both, put};
+use crate::standards::ingoing::GoesIn;
 use crate::web::Shop;
 use crate::web::parts::{Fact, Figure};
 
@@ -24,8 +24,8 @@ pub fn figures(shop: &Shop, batch: &Standing, actual: &Actual) -> Vec<Figure> {
     } else {
         figures.push(pieces(shop, batch));
     }
-    if let Actual::Known(both) = actual {
-        figures.extend(of_both(both));
+    if let Actual::Known(goes_in) = actual {
+        figures.extend(of_both(&IngoingBoth::of(goes_in)));
     }
     figures
 }
@@ -41,22 +41,32 @@ fn pieces(shop: &Shop, batch: &Standing) -> Figure {
 /// How the nitrite was reckoned.
 pub fn reckoned(actual: &Actual) -> Vec<Fact> {
     match actual {
-        Actual::Known(both) => how(both),
+        Actual::Known(goes_in) => how(&IngoingBoth::of(goes_in)),
         Actual::Unknown | Actual::NoCure => Vec::new(),
     }
 }
 
-/// What can be said of its nitrite.
-pub fn actual(batch: &Standing, weighed: &[WeighedIngredient], laid_on: Option<(Grams, Grams)>) -> Actual {
-    let weighed: Vec<WeighedCure> = weighed.iter().map(cure).collect();
-    entry::actual(batch, &weighed, laid_on)
+/// Each figure beside the limit that it is held against.
+pub fn held(batch: &Standing, actual: &Actual) -> Vec<HeldRow> {
+    let goes_in: Option<GoesIn> = match actual {
+        Actual::Known(goes_in) => Some(*goes_in),
+        Actual::NoCure => entry::nothing(batch),
+        Actual::Unknown => None,
+    };
+    let Some(goes_in) = goes_in else { return Vec::new() };
+    let mut cures: Vec<CureOf> = Vec::new();
+    for one in &batch.weighings {
+        let Some(line) = batch.line(one.n) else { continue };
+        let brings = put(&line.line, one.weight.decimal(), one.brings).brings;
+        let known = cures.iter().any(|cure| cure.name == one.name && cure.brings == brings);
+        if !known && (brings.cures() || brings.accelerator.is_some()) {
+            cures.push(CureOf { name: one.name.clone(), brings });
+        }
+    }
+    held_rows(&entry::judged(batch, &goes_in), &goes_in, &cures, batch.meat_block().decimal())
 }
 
-fn cure(row: &WeighedIngredient) -> WeighedCure {
-    let stated = row.nitrite.is_some() || row.nitrate.is_some();
-    let strength = stated.then(|| Strength {
-        nitrite: row.nitrite.unwrap_or(Percent::ZERO),
-        nitrate: row.nitrate.unwrap_or(Percent::ZERO),
-    });
-    WeighedCure { role: row.role, weight: row.grams, strength }
+/// What there is to say where nothing is held against a limit; else empty.
+pub fn none_held(batch: &Standing, held: &[HeldRow]) -> &'static str {
+    no_limits(&batch.in_force, held.is_empty())
 }

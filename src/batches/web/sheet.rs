@@ -12,10 +12,11 @@ use sqlx::PgConnection;
 use super::numbers;
 use super::tables::{self, IngredientRow, MeatRow, PieceRow};
 use crate::batches::db::{self, StageRow, Stuffing, TakenMeat};
-use crate::batches::entry::{Actual, Standing};
+use crate::batches::entry::{self, Actual, Standing};
 use crate::book;
 use crate::error::{Error, Result};
 use crate::ids::{BatchId, LotId};
+use crate::limits::HeldRow;
 use crate::measure::{LotCode, UnitSystem, day_year};
 use crate::receiving::{self, Origin};
 use crate::recipes::{NITRITE, Stage, lasts};
@@ -65,6 +66,7 @@ struct SheetPage {
     facts: Vec<Fact>,
     figures: Vec<Figure>,
     reckoned: Vec<Fact>,
+    held: Vec<HeldRow>,
     unknown: bool,
     whole: bool,
     meat: Vec<MeatRow>,
@@ -93,7 +95,8 @@ pub async fn page(
     let origins = origins(&mut conn, &meat).await?;
     let stages = db::stages(&mut conn, id).await?;
     let stuffings = db::stuffings(&mut conn, id).await?;
-    let actual = numbers::actual(&batch, &weighed, db::laid_on(&mut conn, id).await?);
+    let actual = entry::actual(&batch, batch.laid_on);
+    let held = numbers::held(&batch, &actual);
     let (paper, other_paper) = papers(&which.paper, me.shop.system);
     let said = |taken: &TakenMeat| origins.get(&taken.lot).cloned().unwrap_or_default();
     let page = SheetPage {
@@ -108,10 +111,11 @@ pub async fn page(
         facts: facts(&me, &batch),
         figures: numbers::figures(&me.shop, &batch, &actual),
         reckoned: numbers::reckoned(&actual),
+        held,
         unknown: actual == Actual::Unknown,
         whole: batch.kind.is_whole_muscle(),
         meat: tables::meat_rows(&me.shop, &batch, &meat, said),
-        ingredients: tables::ingredient_rows(&me.shop, &batch, &weighed),
+        ingredients: tables::ingredient_rows(&me.shop, &batch, &weighed, false),
         ground_open: !batch.kind.is_whole_muscle() && stuffings.is_empty(),
         stuffings: stuffings.iter().map(|row| stuff_row(&me, row)).collect(),
         pieces: tables::piece_rows(&me.shop, &batch),

@@ -18,7 +18,7 @@ use crate::rights::needs::Cure;
 use crate::setup;
 use crate::setup::entry::PlaceKind;
 use crate::web::parts::Choice;
-use crate::web::{App, Form, Me, Path, Reader, Shop, Signer, fresh_id, ledger, page};
+use crate::web::{App, Form, Me, Path, Reader, Shop, Signer, Touched, fresh_id, ledger, page};
 
 #[derive(Debug, Default, Clone, Deserialize)]
 #[serde(default)]
@@ -89,7 +89,8 @@ async fn sign(app: &App, me: &Me, id: BatchId, form: &Form<StageForm>) -> Result
         reason: typed.reason,
     };
     let at = pen.next().happened_at;
-    pen.append(entry::stage(staged, &batch, at)?).await?;
+    pen.append(entry::stage(staged, &batch, at, me.shop.say())?).await?;
+    app.after(&mut pen, me, Touched::Batch(id)).await?;
     pen.commit().await
 }
 

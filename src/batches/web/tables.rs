@@ -34,6 +34,8 @@ pub struct IngredientRow {
     pub state: State,
     pub initials: String,
     pub open: bool,
+    /// The pages that strike its weighings, the last one first; empty for who may not.
+    pub strikes: Vec<String>,
 }
 
 /// A piece of the batch.
@@ -66,7 +68,12 @@ pub fn meat_rows(
     meat.iter().map(row).collect()
 }
 
-pub fn ingredient_rows(shop: &Shop, batch: &Standing, weighed: &[WeighedIngredient]) -> Vec<IngredientRow> {
+pub fn ingredient_rows(
+    shop: &Shop,
+    batch: &Standing,
+    weighed: &[WeighedIngredient],
+    may_strike: bool,
+) -> Vec<IngredientRow> {
     let row = |line: &LineStanding| {
         let own: Vec<_> = weighed.iter().filter(|one| i32::from(one.line) == i32::from(line.n)).collect();
         let said = |text: &dyn Fn(&WeighedIngredient) -> String| {
@@ -90,6 +97,11 @@ pub fn ingredient_rows(shop: &Shop, batch: &Standing, weighed: &[WeighedIngredie
             },
             lots: said(&|one| one.code.map_or_else(|| "from the main".into(), |code| code.to_string())),
             reason: said(&|one| one.reason.clone()),
+            strikes: if may_strike {
+                own.iter().rev().map(|one| format!("/entries/{}/strike", one.seq)).collect()
+            } else {
+                Vec::new()
+            },
             open: state.mark == "due",
             state,
             initials: said(&|one| one.initials.clone().unwrap_or_default()),

@@ -9,7 +9,7 @@ pub(super) use append::{
 };
 pub use read::{
     Read, StruckBy, about, before, lot, lot_by_code, lots, of_day, of_kind, read_all, read_entry, seq_of,
-    since,
+    since, these,
 };
 pub(super) use read::{later_than, moved_by};
 pub(super) use verify::{compare, movements, one_snapshot, projections, scratch_schema, weigh_everything};

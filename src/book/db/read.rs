@@ -121,6 +121,13 @@ pub async fn about(db: &mut PgConnection, subject: Uuid, limit: i64) -> Result<V
     tail.fetch_all(db).await?.into_iter().map(Row::read).collect()
 }
 
+/// These entries, in the order of the book.
+pub async fn these(db: &mut PgConnection, seqs: &[Seq]) -> Result<Vec<Read>> {
+    let seqs: Vec<i64> = seqs.iter().map(|seq| seq.0).collect();
+    let tail = entries!("WHERE e.seq = ANY($1) ORDER BY e.seq", &seqs);
+    tail.fetch_all(db).await?.into_iter().map(Row::read).collect()
+}
+
 /// The entries before `seq`, the latest first: a page of the book.
 pub async fn before(db: &mut PgConnection, seq: Seq, limit: i64) -> Result<Vec<Read>> {
     entries!("WHERE e.seq < $1 ORDER BY e.seq DESC LIMIT $2", seq as Seq, limit)

@@ -70,12 +70,14 @@ pub async fn scratch_schema(db: &mut PgConnection, migrations: &[&str]) -> Resul
     Ok(())
 }
 
-/// The tables that follow from the book, by name: all but those that say of themselves that they are no evidence.
+/// The tables that follow from the book, by name: all but those that say of themselves that they are no evidence, and
+/// those that an entry seals, which are looked at by their seal.
 pub async fn projections(db: &mut PgConnection) -> Result<Vec<String>> {
     let names = query_scalar!(
         r#"SELECT c.relname AS "name!" FROM pg_class c JOIN pg_namespace n ON n.oid = c.relnamespace
            WHERE n.nspname = 'replayed' AND c.relkind = 'r'
              AND coalesce(obj_description(c.oid, 'pg_class'), '') <> 'no evidence'
+             AND coalesce(obj_description(c.oid, 'pg_class'), '') NOT LIKE 'sealed by %'
            ORDER BY c.relname"#
     )
     .fetch_all(db)

@@ -3,7 +3,7 @@
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
-use crate::measure::{Celsius, Humidity, Ph, Ppm, ReadingError, UnitSystem, WaterActivity};
+use crate::measure::{Celsius, Humidity, Ph, Ppm, Ratio, ReadingError, UnitSystem, WaterActivity};
 
 /// What a reading measures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, sqlx::Type)]
@@ -18,11 +18,21 @@ pub enum Quantity {
     WaterActivity,
     /// Free chlorine in a sanitizer.
     Chlorine,
+    /// As a laboratory states it: it decides what a sausage may be called.
+    #[serde(rename = "moisture to protein")]
+    #[sqlx(rename = "moisture to protein")]
+    MoistureToProtein,
 }
 
 impl Quantity {
-    pub const ALL: [Self; 5] =
-        [Self::Temperature, Self::Humidity, Self::Ph, Self::WaterActivity, Self::Chlorine];
+    pub const ALL: [Self; 6] = [
+        Self::Temperature,
+        Self::Humidity,
+        Self::Ph,
+        Self::WaterActivity,
+        Self::Chlorine,
+        Self::MoistureToProtein,
+    ];
 
     pub fn word(self) -> &'static str {
         match self {
@@ -31,6 +41,7 @@ impl Quantity {
             Self::Ph => "ph",
             Self::WaterActivity => "water activity",
             Self::Chlorine => "chlorine",
+            Self::MoistureToProtein => "moisture to protein",
         }
     }
 
@@ -42,6 +53,7 @@ impl Quantity {
             Self::Ph => "pH",
             Self::WaterActivity => "Water activity",
             Self::Chlorine => "Chlorine",
+            Self::MoistureToProtein => "Moisture to protein",
         }
     }
 
@@ -53,6 +65,7 @@ impl Quantity {
             Self::Ph => "pH",
             Self::WaterActivity => "aw",
             Self::Chlorine => "ppm",
+            Self::MoistureToProtein => "to 1",
         }
     }
 }
@@ -64,7 +77,7 @@ impl std::str::FromStr for Quantity {
     }
 }
 
-/// A measured value: °C, %RH, pH, water activity or ppm.
+/// A measured value: °C, %RH, pH, water activity, ppm, or moisture to one of protein.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "quantity", content = "value", rename_all = "lowercase")]
 pub enum Value {
@@ -74,6 +87,8 @@ pub enum Value {
     #[serde(rename = "water activity")]
     WaterActivity(WaterActivity),
     Chlorine(Ppm),
+    #[serde(rename = "moisture to protein")]
+    MoistureToProtein(Ratio),
 }
 
 impl Value {
@@ -88,6 +103,7 @@ impl Value {
             Quantity::Ph => Self::Ph(Ph::new(value)?),
             Quantity::WaterActivity => Self::WaterActivity(WaterActivity::new(value)?),
             Quantity::Chlorine => Self::Chlorine(Ppm::new(value)),
+            Quantity::MoistureToProtein => Self::MoistureToProtein(Ratio::new(value)?),
         })
     }
 
@@ -98,6 +114,7 @@ impl Value {
             Self::Ph(_) => Quantity::Ph,
             Self::WaterActivity(_) => Quantity::WaterActivity,
             Self::Chlorine(_) => Quantity::Chlorine,
+            Self::MoistureToProtein(_) => Quantity::MoistureToProtein,
         }
     }
 
@@ -109,6 +126,7 @@ impl Value {
             Self::Ph(value) => value.decimal(),
             Self::WaterActivity(value) => value.decimal(),
             Self::Chlorine(value) => value.decimal(),
+            Self::MoistureToProtein(value) => value.decimal(),
         }
     }
 
@@ -119,7 +137,7 @@ impl Value {
             (Self::Temperature(value), UnitSystem::Us) => signed(value.fahrenheit().round_dp(1), 1),
             (Self::Temperature(value), UnitSystem::Metric) => signed(value.decimal(), 1),
             (Self::Humidity(_) | Self::Chlorine(_), _) => signed(self.decimal(), 0),
-            (Self::Ph(_), _) => signed(self.decimal(), 2),
+            (Self::Ph(_) | Self::MoistureToProtein(_), _) => signed(self.decimal(), 2),
             (Self::WaterActivity(_), _) => signed(self.decimal(), 3),
         }
     }

@@ -60,6 +60,7 @@ fn value(read: &mut Reader, field: &'static str, quantity: Quantity, text: &str)
         Quantity::Humidity => read.humidity(field, text).map(Value::Humidity),
         Quantity::Ph => read.ph(field, text).map(Value::Ph),
         Quantity::WaterActivity => read.water_activity(field, text).map(Value::WaterActivity),
+        Quantity::MoistureToProtein => read.ratio(field, text).map(Value::MoistureToProtein),
         Quantity::Chlorine => {
             let ppm = read.take(field, parse_ppm(text))?;
             if ppm.decimal() > Decimal::from(MOST_PPM) {

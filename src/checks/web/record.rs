@@ -21,7 +21,7 @@ use crate::rights::Right;
 use crate::rights::needs::Check;
 use crate::setup;
 use crate::web::parts::{Choice, Line, State as Mark};
-use crate::web::{App, Area, Form, Frame, Me, Query, Reader, Signer, fresh_id, page};
+use crate::web::{App, Area, Form, Frame, Me, Query, Reader, Signer, Touched, fresh_id, page};
 
 /// A reading further back is taken for a slip in the date.
 const FURTHEST_BACK: Duration = Duration::days(31);
@@ -127,25 +127,45 @@ async fn sign(app: &App, me: &Me, on: On, form: &Form<RecordForm>) -> Result<Opt
         let id = DeviationId::made_by(form.once.id()?);
         return Ok(deviations::deviation(&mut *app.db().await?, id).await?.map(|deviation| deviation.id));
     };
-    let found = db::subject(&mut pen, on).await?.ok_or(Error::NotFound)?;
-    let instrument = instrument(&mut pen, typed.instrument).await?;
-    let limits = db::limits(&mut pen).await?;
-    let against = entry::against(&limits, &found.here, typed.value.quantity(), form.end == "yes");
-    let lots = concerned(&mut pen, &found, &limits, &against, typed.value).await?;
-    let reading = ReadingTaken { subject: found.subject, value: typed.value, instrument };
-    let deviation = match entry::record(reading, against, lots, pen.next().id, me.shop.system) {
+    let end = form.end == "yes";
+    let deviation = take(&mut pen, me, on, typed.value, typed.instrument, end).await?;
+    let touched = match on {
+        On::Place(place) => Touched::Place(place),
+        On::Lot(lot) => Touched::Lot(lot),
+        On::Batch(batch) => Touched::Batch(batch),
+    };
+    app.after(&mut pen, me, touched).await?;
+    pen.commit().await?;
+    Ok(deviation)
+}
+
+/// Signs a reading; where limits are in force for it, it is a check. `end`: the batch ends its stage with it. The deviation
+/// that it opened, where it did.
+pub async fn take(
+    pen: &mut Pen,
+    me: &Me,
+    on: On,
+    value: Value,
+    instrument: Option<InstrumentId>,
+    end: bool,
+) -> Result<Option<DeviationId>> {
+    let found = db::subject(pen, on).await?.ok_or(Error::NotFound)?;
+    let instrument = self::instrument(pen, instrument).await?;
+    let limits = db::limits(pen).await?;
+    let against = entry::against(&limits, &found.here, value.quantity(), end);
+    let lots = concerned(pen, &found, &limits, &against, value).await?;
+    let reading = ReadingTaken { subject: found.subject, value, instrument };
+    match entry::record(reading, against, lots, pen.next().id, me.shop.system) {
         Recorded::Reading(reading) => {
             pen.append(reading).await?;
-            None
+            Ok(None)
         }
         Recorded::Check(check) => {
             let deviation = check.deviation.as_ref().map(|opened| opened.deviation);
             pen.append(check).await?;
-            deviation
+            Ok(deviation)
         }
-    };
-    pen.commit().await?;
-    Ok(deviation)
+    }
 }
 
 async fn instrument(

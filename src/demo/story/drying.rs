@@ -21,10 +21,11 @@ pub async fn morning(t: &mut Teller, days_ago: i64) -> Result<()> {
     read(t, "cooler 1", "temperature", &tenths(24 + swing(1)), "probe 1").await?;
     read(t, "curing fridge", "temperature", &tenths(25 + swing(2)), "probe 1").await?;
     read(t, "chamber 1", "temperature", &tenths(124 + swing(3)), "probe 1").await?;
+    // Degree-hours are reckoned from it, so it is read morning and evening all along.
+    read(t, "fermenting cabinet", "temperature", &tenths(218 + swing(7)), "probe 1").await?;
     if days_ago <= 10 {
         read(t, "freezer", "temperature", &tenths(-192 - swing(5)), "probe 1").await?;
         read(t, "counter", "temperature", &tenths(22 + swing(6)), "probe 1").await?;
-        read(t, "fermenting cabinet", "temperature", &tenths(218 + swing(7)), "probe 1").await?;
         read(t, "fermenting cabinet", "humidity", &(84 - swing(8) / 2).to_string(), "chamber sensor").await?;
     }
     if days_ago == DAMP {
@@ -33,21 +34,24 @@ pub async fn morning(t: &mut Teller, days_ago: i64) -> Result<()> {
     read(t, "chamber 1", "humidity", &(74 + swing(4) / 2).to_string(), "chamber sensor").await
 }
 
-/// Readings after work, on the last days, which the charts show closest.
+/// Readings after work: the cabinet's and the curing fridge's always, the others on the last days, which the charts show closest.
 pub async fn evening(t: &mut Teller, days_ago: i64) -> Result<()> {
-    if days_ago > 10 {
-        return Ok(());
-    }
     t.at(days_ago, 18, 20)?;
     t.is("dunstan");
     let swing = (days_ago * 5) % 9;
-    read(t, "cooler 1", "temperature", &tenths(27 + swing), "probe 1").await?;
+    if days_ago > 1 {
+        read(t, "fermenting cabinet", "temperature", &tenths(222 + swing), "probe 1").await?;
+    }
+    // So is the cold of a cure.
     read(t, "curing fridge", "temperature", &tenths(28 + swing), "probe 1").await?;
+    if days_ago > 10 {
+        return Ok(());
+    }
+    read(t, "cooler 1", "temperature", &tenths(27 + swing), "probe 1").await?;
     read(t, "chamber 1", "temperature", &tenths(126 + swing), "probe 1").await?;
     read(t, "chamber 1", "humidity", &(75 + swing / 2).to_string(), "chamber sensor").await?;
     if days_ago > 1 {
         read(t, "counter", "temperature", &tenths(25 + swing), "probe 1").await?;
-        read(t, "fermenting cabinet", "temperature", &tenths(222 + swing), "probe 1").await?;
         read(t, "fermenting cabinet", "humidity", &(80 + swing / 3).to_string(), "chamber sensor").await?;
     }
     Ok(())
@@ -116,7 +120,7 @@ pub async fn weigh_in(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result
         for piece in t.pieces(&batch.path).await? {
             // Its own number, which stays when others have left.
             let n = piece.number();
-            let own = loss + loss * ((n * 37) % 41 - 20) / 400;
+            let own = loss + loss * lag(n) / 400;
             let weight =
                 (piece.grams.decimal() * Decimal::from(10_000 - own) / Decimal::from(10_000)).round();
             if n == 1 && days == 21 && batch.key.starts_with("loin") {
@@ -128,6 +132,11 @@ pub async fn weigh_in(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result
         }
     }
     Ok(())
+}
+
+/// How far a piece is ahead of the others of its batch, by its number: no two dry alike. Below nothing it lags behind.
+pub fn lag(number: i64) -> i64 {
+    (number * 37) % 41 - 20
 }
 
 async fn weigh(t: &Teller, code: &str, grams: Decimal) -> Result<()> {

@@ -4,7 +4,7 @@ use anyhow::Result;
 
 use super::super::teller::Teller;
 use super::super::{DAYS, WHILE_TOLD};
-use super::recipes;
+use super::{recipes, release};
 
 /// Who signs in to look around.
 pub const OWNER: &str = "petra";
@@ -99,18 +99,42 @@ pub async fn open_the_book(t: &mut Teller) -> Result<()> {
         ("probe 1", "temperature"),
         ("chamber sensor", "humidity"),
         ("pH meter", "ph"),
+        ("water activity meter", "water activity"),
     ] {
         t.signs("/setup/instruments", &[("name", name), ("measures", measures)]).await?;
     }
     suppliers_and_customers(t).await?;
     t.signs("/checks/limits/usual", &[]).await?;
+    curing_limits(t).await?;
     t.looks_around().await?;
     chamber_limits(t).await?;
+    let rule = [
+        ("rules", "canada"),
+        ("method", "formula"),
+        ("edge", "at most"),
+        // The cabinet is read before and after work.
+        ("largest_gap", "13"),
+        ("source", "Our plan of August, written with the process authority"),
+    ];
+    t.signs("/fermenting/rule", &rule).await?;
     recipes::write(t).await?;
+    release::place_products(t).await?;
     for (_, sign_in, _, _) in PEOPLE {
         t.signs_in(sign_in, WHILE_TOLD).await?;
     }
     t.looks_around().await
+}
+
+/// The shop is held to Great Britain's limit on nitrite, which it has read in its text.
+async fn curing_limits(t: &Teller) -> Result<()> {
+    t.signs("/limits", &[("jurisdiction", "Great Britain")]).await?;
+    let confirmed = [
+        ("on", "yes"),
+        ("document", "Annex II, category 08.3, read with the environmental health officer"),
+        ("reason", "her visit of the first week"),
+    ];
+    t.signs("/limits/rows/gb-nitrite", &confirmed).await?;
+    Ok(())
 }
 
 /// The usual limits of chambers are for drying; the fermenting cabinet is meant to be warmer.

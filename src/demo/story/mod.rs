@@ -1,5 +1,6 @@
 //! The story, day by day. Everything in it is invented: the shop, its people, the farms, the customers, the figures.
 
+mod air;
 mod batches;
 mod block;
 mod door;
@@ -7,6 +8,7 @@ mod drying;
 mod founding;
 mod odds;
 mod recipes;
+mod release;
 
 use anyhow::Result;
 
@@ -19,6 +21,7 @@ pub use founding::OWNER;
 pub async fn tell(t: &mut Teller) -> Result<()> {
     founding::open_the_book(t).await?;
     let mut batches = Vec::new();
+    let mut logger = None;
     for days_ago in (1..DAYS).rev() {
         drying::morning(t, days_ago).await?;
         drying::weigh_in(t, days_ago, &batches).await?;
@@ -29,6 +32,7 @@ pub async fn tell(t: &mut Teller) -> Result<()> {
         odds::jobs(t, days_ago, &batches).await?;
         door::leave(t, days_ago, &batches).await?;
         drying::evening(t, days_ago).await?;
+        air::logger(t, days_ago, &mut logger).await?;
     }
     Ok(())
 }

@@ -28,7 +28,7 @@ pub const COPPA: Recipe = Recipe {
     lines: &[
         ("meat", "pork collar", "100"),
         ("salt", "sea salt", "2.55"),
-        ("cure", "cure, long (nitrite and nitrate)", "0.25"),
+        ("cure", "cure, long (nitrite and nitrate)", "0.23"),
         ("sugar", "cane sugar", "0.5"),
         ("spice", "black pepper, cracked", "0.3"),
         ("spice", "juniper berries", "0.1"),
@@ -44,7 +44,7 @@ pub const LOIN: Recipe = Recipe {
     lines: &[
         ("meat", "pork loin eye", "100"),
         ("salt", "sea salt", "2.5"),
-        ("cure", "cure, short (nitrite)", "0.24"),
+        ("cure", "cure, short (nitrite)", "0.23"),
         ("sugar", "cane sugar", "0.6"),
         ("spice", "fennel seed", "0.25"),
     ],
@@ -59,7 +59,7 @@ pub const PANCETTA: Recipe = Recipe {
     lines: &[
         ("meat", "pork belly", "100"),
         ("salt", "sea salt", "2.4"),
-        ("cure", "cure, short (nitrite)", "0.25"),
+        ("cure", "cure, short (nitrite)", "0.23"),
         ("sugar", "cane sugar", "0.8"),
         ("spice", "black pepper, cracked", "0.6"),
         ("spice", "bay leaf", "0.05"),
@@ -75,7 +75,7 @@ pub const GUANCIALE: Recipe = Recipe {
     lines: &[
         ("meat", "pork jowl", "100"),
         ("salt", "sea salt", "2.6"),
-        ("cure", "cure, short (nitrite)", "0.25"),
+        ("cure", "cure, short (nitrite)", "0.23"),
         ("spice", "black pepper, cracked", "1"),
         ("spice", "thyme", "0.1"),
     ],
@@ -90,7 +90,7 @@ pub const BEEF: Recipe = Recipe {
     lines: &[
         ("meat", "beef eye of round", "100"),
         ("salt", "sea salt", "2.6"),
-        ("cure", "cure, long (nitrite and nitrate)", "0.25"),
+        ("cure", "cure, long (nitrite and nitrate)", "0.23"),
         ("sugar", "cane sugar", "0.8"),
         ("spice", "juniper berries", "0.15"),
         ("spice", "black pepper, cracked", "0.4"),
@@ -107,7 +107,7 @@ pub const SALAMI: Recipe = Recipe {
         ("meat", "pork trim 90/10", "78"),
         ("fat", "pork back fat", "22"),
         ("salt", "sea salt", "2.45"),
-        ("cure", "cure, long (nitrite and nitrate)", "0.24"),
+        ("cure", "cure, long (nitrite and nitrate)", "0.23"),
         ("sugar", "dextrose", "0.4"),
         ("spice", "black pepper, cracked", "0.3"),
         ("culture", "starter culture", "0.03"),
@@ -124,7 +124,7 @@ pub const FENNEL_SALAMI: Recipe = Recipe {
         ("meat", "pork trim 90/10", "76"),
         ("fat", "pork back fat", "24"),
         ("salt", "sea salt", "2.5"),
-        ("cure", "cure, long (nitrite and nitrate)", "0.24"),
+        ("cure", "cure, long (nitrite and nitrate)", "0.23"),
         ("sugar", "dextrose", "0.4"),
         ("spice", "fennel seed", "0.35"),
         ("culture", "starter culture", "0.03"),

@@ -4,6 +4,6 @@ mod project;
 mod read;
 
 pub use read::{
-    Customer, Discarded, Docket, Packed, Packing, Row, Sent, customer, customers, discards, docket, leaving,
-    leaving_of, next_reference, packable, packed, packing, ready, sent,
+    Customer, Discarded, Docket, Packed, Packing, Row, Sent, customer, customers, discards, docket,
+    held_behind, leaving, leaving_of, next_reference, packable, packed, packing, ready, sent,
 };

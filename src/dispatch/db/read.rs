@@ -48,7 +48,7 @@ pub async fn leaving(db: &mut PgConnection, ids: &[LotId]) -> Result<Vec<Leaving
     let wanted: Vec<Uuid> = lots.iter().map(|lot| lot.id.0).collect();
     let known = query!(
         r#"SELECT l.id AS "id!: LotId", coalesce(nullif(i.label_name, ''), l.item_name) AS "description!",
-                  for_sale(l.id) AS "for_sale!"
+                  for_sale(l.id) AS "for_sale!", held_behind(l.id) AS held_behind
            FROM lot l LEFT JOIN item i ON i.id = l.item WHERE l.id = ANY($1)"#,
         &wanted
     )
@@ -57,7 +57,8 @@ pub async fn leaving(db: &mut PgConnection, ids: &[LotId]) -> Result<Vec<Leaving
     let one = |id: &LotId| {
         let lot = lots.iter().find(|lot| lot.id == *id)?.clone();
         let row = known.iter().find(|row| row.id == *id)?;
-        Some(Leaving { lot, description: row.description.clone(), for_sale: row.for_sale })
+        let (description, held_behind) = (row.description.clone(), row.held_behind.clone());
+        Some(Leaving { lot, description, for_sale: row.for_sale, held_behind })
     };
     Ok(ids.iter().filter_map(one).collect())
 }
@@ -66,6 +67,11 @@ pub async fn leaving(db: &mut PgConnection, ids: &[LotId]) -> Result<Vec<Leaving
 pub async fn leaving_of(db: &mut PgConnection, code: &LotCode) -> Result<Option<Leaving>> {
     let Some(lot) = book::db::lot_by_code(db, code).await? else { return Ok(None) };
     Ok(leaving(db, &[lot.id]).await?.pop())
+}
+
+/// The code of the lot on hold that a pack was packed from: it holds the pack as well.
+pub async fn held_behind(db: &mut PgConnection, lot: LotId) -> Result<Option<String>> {
+    Ok(query_scalar!("SELECT held_behind($1)", lot.0).fetch_one(db).await?)
 }
 
 /// What can be packed: pieces that are released, and what of raw meat lies there, none of it on hold.
@@ -93,6 +99,7 @@ pub async fn ready(db: &mut PgConnection, limit: i64) -> Result<Vec<Row>> {
            FROM lot l
            WHERE l.grams > 0 AND l.struck_by IS NULL AND l.form IN ('pack', 'piece')
              AND NOT EXISTS (SELECT 1 FROM hold h WHERE h.lot = l.id AND h.lifted_by IS NULL) AND for_sale(l.id)
+             AND held_behind(l.id) IS NULL
            ORDER BY l.form <> 'pack', l.code_day, l.code_number, l.code_piece LIMIT $1"#,
         limit
     );

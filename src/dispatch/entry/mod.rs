@@ -17,6 +17,8 @@ pub struct Leaving {
     pub description: String,
     /// Whether its making stands in the way: see [`Leaving::for_sale`].
     pub for_sale: bool,
+    /// The code of the lot on hold that it was packed from, where there is one.
+    pub held_behind: Option<String>,
 }
 
 impl Leaving {
@@ -26,6 +28,11 @@ impl Leaving {
         let code = self.lot.code;
         if matches!(self.lot.form, Form::Ingredient | Form::Casing) {
             let message = format!("{code} is stock of {}. It goes into batches.", self.lot.item_name);
+            return Err(Refusal::at(field, message));
+        }
+        if let Some(source) = &self.held_behind {
+            let message =
+                format!("{code} was packed from {source}, which is on hold. It stays until that is lifted.");
             return Err(Refusal::at(field, message));
         }
         if self.for_sale {
@@ -70,7 +77,7 @@ pub(crate) mod tests {
             held: None,
             struck: false,
         };
-        Leaving { lot, description: "Cured loin".into(), for_sale: true }
+        Leaving { lot, description: "Cured loin".into(), for_sale: true, held_behind: None }
     }
 
     #[test]
@@ -78,6 +85,13 @@ pub(crate) mod tests {
         let piece = Leaving { for_sale: false, ..leaving(3, Form::Piece, 1_420) };
         assert!(piece.for_sale("lot").expect_err("refused").message.contains("not released"));
         assert!(leaving(3, Form::Piece, 1_420).for_sale("lot").is_ok());
+    }
+
+    #[test]
+    fn a_pack_whose_piece_is_on_hold_is_on_hold_as_well() {
+        let pack = Leaving { held_behind: Some("26335-01.03".into()), ..leaving(4, Form::Pack, 200) };
+        let refused = pack.for_sale("lot").expect_err("refused");
+        assert!(refused.message.contains("26335-01.03, which is on hold"), "{}", refused.message);
     }
 
     #[test]

@@ -3,6 +3,7 @@
 pub mod climate;
 pub mod index;
 pub mod place;
+mod plot;
 pub mod rows;
 pub mod shift;
 pub mod weigh;

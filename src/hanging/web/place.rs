@@ -5,20 +5,20 @@ use askama::Template;
 use axum::extract::State as With;
 use axum::http::StatusCode;
 use axum::response::Response;
-use time::Duration;
+use serde::Deserialize;
 use uuid::Uuid;
 
 use super::super::db;
 use super::super::hung::Hung;
-use super::climate::{self, Climate};
+use super::climate::{self, Air, Span};
 use super::rows::{self, Row};
 use super::weigh;
 use crate::error::{Error, Errors, Result};
 use crate::ids::PlaceId;
 use crate::rights::Right;
-use crate::setup;
-use crate::web::parts::{Choice, Fact};
-use crate::web::{App, Area, Frame, Me, Path, fresh_id, page};
+use crate::web::parts::{Choice, Fact, Notice};
+use crate::web::{App, Area, Frame, Me, Path, Query, fresh_id, page};
+use crate::{drying, loggers, setup};
 
 /// How many other lots the page lists.
 const LIES: i64 = 200;
@@ -46,7 +46,10 @@ struct PlacePage {
     inside: Vec<Fact>,
     rows: Vec<Row>,
     others: Vec<Other>,
-    climate: Vec<Climate>,
+    air: Air,
+    warnings: Vec<Notice>,
+    import: String,
+    may_check: bool,
     places: Vec<Choice>,
     to: String,
     weigh: String,
@@ -54,14 +57,28 @@ struct PlacePage {
     may_hang: bool,
 }
 
+/// What a link asks for: how far back the charts go.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct Asked {
+    span: String,
+}
+
 /// GET `/hanging/places/{id}`
-pub async fn page(With(app): With<App>, me: Me, Path(id): Path<PlaceId>) -> Result<Response> {
+pub async fn page(
+    With(app): With<App>,
+    me: Me,
+    Path(id): Path<PlaceId>,
+    Query(asked): Query<Asked>,
+) -> Result<Response> {
     let mut conn = app.db().await?;
     let places = setup::places(&mut conn).await?;
     let place = places.iter().find(|place| place.id == id).ok_or(Error::NotFound)?;
     let pieces = db::hanging_in(&mut conn, id).await?;
     let others = db::lies(&mut conn, id, LIES).await?;
-    let readings = db::climate(&mut conn, id, me.now - Duration::days(climate::DAYS)).await?;
+    let air = climate::air(&me, &mut conn, id, Span::of(&asked.span)).await?;
+    let lots: Vec<_> = pieces.iter().map(|piece| piece.lot).collect();
+    let warnings = drying::stalls(&mut conn, &lots).await?;
     let all: Vec<&Hung> = pieces.iter().collect();
     let fact = |place: &setup::Place| Fact::new(place.kind.word(), place.name.clone()).link(place.id.path());
     let page = PlacePage {
@@ -90,7 +107,10 @@ pub async fn page(With(app): With<App>, me: Me, Path(id): Path<PlaceId>) -> Resu
                 held: lot.held.is_some(),
             })
             .collect(),
-        climate: climate::charts(&me, &readings),
+        air,
+        warnings: warnings.into_iter().map(|stall| Notice::new("late", stall.text)).collect(),
+        import: loggers::import_path(id),
+        may_check: me.may(Right::Check),
         places: places
             .iter()
             .filter(|other| other.id != id)

@@ -82,6 +82,11 @@ pub fn tag(me: &Me, site: &str, of: &Subject) -> Result<Result<Tag, String>> {
     if let (Some(reason), false) = (&of.lot.held, making) {
         return Ok(Err(format!("{code} is on hold: {reason}. Nothing is printed for it.")));
     }
+    if let Some(source) = &of.told.held_behind {
+        return Ok(Err(format!(
+            "{code} was packed from {source}, which is on hold. Nothing is printed for it."
+        )));
+    }
     let sale = of.told.for_sale && of.lot.held.is_none();
     Ok(Ok(Tag {
         code: code.to_string(),
@@ -119,6 +124,11 @@ pub fn pack(me: &Me, site: &str, of: &Subject, size: &LabelSizeWritten) -> Resul
     let code = of.lot.code;
     if let Err(refusal) = of.lot.usable("lots") {
         return Ok(Err(format!("{} Nothing is printed for it.", refusal.message)));
+    }
+    if let Some(source) = &of.told.held_behind {
+        return Ok(Err(format!(
+            "{code} was packed from {source}, which is on hold. Nothing is printed for it."
+        )));
     }
     if !of.told.for_sale {
         return Ok(Err(format!("{code} is not released: it is not for sale. Nothing is printed for it.")));

@@ -35,6 +35,8 @@ pub struct Head {
     pub way: Vec<Step>,
     pub lines: Vec<Line>,
     pub trace: String,
+    /// How warm it was where it lay.
+    pub cold: String,
     pub label: String,
     pub move_it: String,
     pub read_it: String,
@@ -80,6 +82,7 @@ async fn head(
         way: way::way(lot, &sources, brought, |grams| me.shop.weight(grams)),
         lines: lines.collect(),
         trace: format!("/trace?code={code}"),
+        cold: format!("/cold/{}", lot.id),
         label: format!("/labels?lots={code}"),
         move_it: format!("/hanging/move?code={code}"),
         read_it: format!("/checks/record?lot={}", lot.id),

@@ -9,6 +9,7 @@ use super::super::db::{self, Became};
 use super::super::entry;
 use super::lot::Head;
 use crate::book::Lot;
+use crate::dispatch;
 use crate::error::Result;
 use crate::hanging;
 use crate::measure::{day_text, day_year};
@@ -57,6 +58,8 @@ pub async fn draw(
         Some(place) => db::place_name(conn, place).await?,
         None => None,
     };
+    let behind = dispatch::held_behind(conn, lot.id).await?;
+    let behind = behind.map(|source| format!("packed from {source}, which is on hold"));
     let hook = hanging::hook(conn, lot.id).await?;
     let became = db::became(conn, lot.id).await?;
     let breakdowns = db::breakdowns(conn, lot.id).await?;
@@ -82,7 +85,7 @@ pub async fn draw(
         frame: Frame::new(app, me, Area::Elsewhere),
         said: place
             .map_or_else(|| lot.form.word().to_owned(), |place| format!("{}, {place}", lot.form.word())),
-        held: lot.held.clone().unwrap_or_default(),
+        held: lot.held.clone().or(behind).unwrap_or_default(),
         figures: figures(me, lot, came_in),
         facts,
         rows: became.into_iter().map(|one| row(me, one)).collect(),

@@ -11,10 +11,11 @@ use super::super::db::{self, Went};
 use super::lot::Head;
 use super::stands;
 use crate::book::Lot;
-use crate::deviations;
+use crate::drying::{self, Ahead};
 use crate::error::Result;
 use crate::hanging::{self, Hung, Weighing};
-use crate::web::parts::{Chart, Fact, Figure, Stand};
+use crate::release;
+use crate::web::parts::{Chart, Fact, Figure, Notice, Stand};
 use crate::web::{App, Area, Frame, Me, ledger, page};
 
 /// A line of what went in.
@@ -34,6 +35,11 @@ struct PiecePage {
     said: String,
     figures: Vec<Figure>,
     chart: Chart,
+    /// What is said ahead, and how that was reckoned; both may be empty.
+    ahead: String,
+    how: String,
+    drying: String,
+    warnings: Vec<Notice>,
     stands: Vec<Stand>,
     went: Vec<WentRow>,
     facts: Vec<Fact>,
@@ -55,8 +61,8 @@ pub async fn draw(
     let known = stands::Known {
         cures: db::cures(conn, piece.batch).await?,
         stages: db::stages(conn, piece.batch).await?,
-        deviations: deviations::open_deviations(conn, &[lot.id]).await?,
     };
+    let criteria = release::piece_stands(me, conn, piece.batch, lot.id).await?;
     let facts = batch.map(|batch| {
         vec![
             Fact::new("Recipe", format!("{}, version {}", batch.recipe_name, batch.version))
@@ -65,12 +71,22 @@ pub async fn draw(
                 .link(batch.id.path()),
         ]
     });
+    let history = drying::history(conn, piece.batch).await?;
+    let ahead = history.piece(lot.id).filter(|_| lot.grams.is_positive()).map(|own| history.ahead(own));
+    let warnings = drying::stalls(conn, &[lot.id]).await?;
     let page = PiecePage {
         frame: Frame::new(app, me, Area::Hanging),
         said: said(me, piece),
         figures: figures(me, piece),
-        chart: chart(me, piece, &weighed),
-        stands: stands::stands(me, lot, piece, &known),
+        chart: chart(me, piece, &weighed, ahead.as_ref()),
+        ahead: ahead.as_ref().map(|ahead| drying::said_ahead(me, ahead)).unwrap_or_default(),
+        how: match &ahead {
+            Some(Ahead::Foretold(forecast)) => forecast.how(),
+            _ => String::new(),
+        },
+        drying: drying::path(piece.batch),
+        warnings: warnings.into_iter().map(|stall| Notice::new("late", stall.text)).collect(),
+        stands: stands::stands(me, piece, &known, criteria),
         went: went.into_iter().map(|one| went_row(me, one)).collect(),
         facts: facts.unwrap_or_default(),
         weigh: hanging::weigh_path(&head.code, ""),
@@ -125,7 +141,7 @@ fn figures(me: &Me, piece: &Hung) -> Vec<Figure> {
     all
 }
 
-fn chart(me: &Me, piece: &Hung, weighed: &[Weighing]) -> Chart {
+fn chart(me: &Me, piece: &Hung, weighed: &[Weighing], ahead: Option<&Ahead>) -> Chart {
     let weights: Vec<Weight> =
         weighed.iter().map(|one| Weight { at: one.at, grams: one.grams, struck: one.struck }).collect();
     let drying = Drying {
@@ -134,6 +150,12 @@ fn chart(me: &Me, piece: &Hung, weighed: &[Weighing]) -> Chart {
         target: piece.target_loss,
         weights: &weights,
         now: me.now,
+        ahead: match ahead {
+            Some(Ahead::Foretold(forecast)) => {
+                Some(curve::Ahead { curve: forecast.drawn(), early: forecast.early, late: forecast.late })
+            }
+            _ => None,
+        },
     };
     curve::chart(&drying, |at| ledger::day(me, at), |grams| me.shop.weight(grams))
 }

@@ -4,9 +4,8 @@
 use time::Duration;
 
 use super::super::db::{Cure, Stage};
-use crate::book::Lot;
-use crate::deviations::OpenDeviation;
 use crate::hanging::Hung;
+use crate::release;
 use crate::web::parts::{Stand, State};
 use crate::web::{Me, ledger};
 
@@ -14,36 +13,23 @@ use crate::web::{Me, ledger};
 pub struct Known {
     pub cures: Vec<Cure>,
     pub stages: Vec<Stage>,
-    pub deviations: Vec<OpenDeviation>,
 }
 
-pub fn stands(me: &Me, lot: &Lot, piece: &Hung, known: &Known) -> Vec<Stand> {
+/// The cure and the stages as they were, then what the piece's family asks, then the release.
+pub fn stands(me: &Me, piece: &Hung, known: &Known, criteria: Vec<Stand>) -> Vec<Stand> {
     let mut all: Vec<Stand> = known.cures.iter().map(|cure| cured(me, cure)).collect();
     all.extend(known.stages.iter().enumerate().filter_map(|(n, stage)| {
         let until = known.stages.get(n + 1).map(|next| next.at);
         staged(me, stage, until.unwrap_or(me.now), until.is_some())
     }));
-    all.extend(lost(piece));
-    all.extend(known.deviations.iter().map(|deviation| Stand {
-        href: deviation.id.path(),
-        ..stand(
-            "out",
-            "open",
-            &deviation.what,
-            &format!("deviation of {}", ledger::day(me, deviation.opened_at)),
-        )
-    }));
-    if let Some(reason) = &lot.held {
-        all.push(stand("held", "on hold", reason, ""));
-    } else if known.deviations.is_empty() {
-        all.push(stand("met", "met", "No open deviation, not on hold", ""));
-    }
-    let release = if piece.released {
+    all.extend(aim(piece));
+    all.extend(criteria);
+    let let_go = if piece.released {
         stand("met", "released", "Released by a person with the right to decide", "see its line below")
     } else {
         stand("wait", "not yet", "Release by a person with the right to decide", "")
     };
-    all.push(Stand { href: piece.batch.path(), ..release });
+    all.push(Stand { href: release::path(piece.batch), ..let_go });
     all
 }
 
@@ -98,14 +84,16 @@ fn span(duration: Duration) -> String {
     }
 }
 
-fn lost(piece: &Hung) -> Option<Stand> {
+/// The recipe's aim, which is a guide; what the family asks stands beside it.
+fn aim(piece: &Hung) -> Option<Stand> {
     let loss = piece.loss();
     let target = loss.target?;
     let so_far = loss.percent.text();
+    let note = "of green weight; the recipe's aim, a guide";
     Some(if loss.reached() {
-        stand("met", "met", &format!("Loss of {target} %: {so_far}"), "")
+        stand("met", "met", &format!("Loss of {target} %: {so_far}"), note)
     } else {
-        stand("wait", "not yet", &format!("Loss of {target} %: {so_far} so far"), "")
+        stand("wait", "not yet", &format!("Loss of {target} %: {so_far} so far"), note)
     })
 }
 

@@ -9,6 +9,7 @@ use crate::book::{Project, Seq, Written};
 use crate::error::{OnConstraint, Result};
 use crate::ids::{DeliveryId, ItemId, LotId, SupplierId};
 use crate::measure::{Celsius, Grams, Percent, PricePerKg};
+use crate::standards::limits::Alkali;
 
 impl Project for SupplierWritten {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
@@ -107,9 +108,10 @@ impl Row<'_> {
         query!(
             "INSERT INTO received (seq, delivery, supplier, lot, item, answer, reason, failed, grams, temperature, price,
                                    species, breed, ear_tag, slaughter_lot, slaughtered, establishment, basis, frozen,
-                                   solution, supplier_lot, best_before, allergens, nitrite, nitrate)
+                                   solution, supplier_lot, best_before, allergens, nitrite, nitrate,
+                                   nitrite_salt, nitrate_salt)
              VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21,
-                     $22, $23, $24, $25)",
+                     $22, $23, $24, $25, $26, $27)",
             at.seq as Seq,
             self.delivery.0,
             self.supplier.0,
@@ -134,7 +136,9 @@ impl Row<'_> {
             goods.best_before,
             &goods.allergens,
             goods.nitrite as Option<Percent>,
-            goods.nitrate as Option<Percent>
+            goods.nitrate as Option<Percent>,
+            goods.nitrite_salt.map(Alkali::word),
+            goods.nitrate_salt.map(Alkali::word)
         )
         .execute(db)
         .await?;

@@ -120,6 +120,8 @@ pub struct Last {
     pub allergens: Vec<String>,
     pub nitrite: Option<Percent>,
     pub nitrate: Option<Percent>,
+    pub nitrite_salt: Option<String>,
+    pub nitrate_salt: Option<String>,
 }
 
 /// The last line of this item on this docket.
@@ -129,7 +131,8 @@ pub async fn last_like(db: &mut PgConnection, delivery: DeliveryId, item: ItemId
         r#"SELECT (SELECT p.place FROM put p WHERE p.lot = r.lot AND p.seq = r.seq) AS "place: PlaceId",
                   r.price AS "price: PricePerKg", r.species, r.breed, r.slaughter_lot, r.slaughtered, r.establishment,
                   r.basis, r.frozen, r.solution AS "solution: Percent", r.supplier_lot, r.best_before, r.allergens,
-                  r.nitrite AS "nitrite: Percent", r.nitrate AS "nitrate: Percent"
+                  r.nitrite AS "nitrite: Percent", r.nitrate AS "nitrate: Percent", r.nitrite_salt,
+                  r.nitrate_salt
            FROM received r WHERE r.delivery = $1 AND r.item = $2 AND r.struck_by IS NULL
            ORDER BY r.seq DESC LIMIT 1"#,
         delivery.0,

@@ -10,6 +10,8 @@ use crate::book::Seq;
 use crate::error::Result;
 use crate::ids::{DeliveryId, ItemId, LotId, SupplierId};
 use crate::measure::{Celsius, Grams, Percent, PricePerKg};
+use crate::standards::ingoing::Brings;
+use crate::standards::limits::Alkali;
 
 /// Where a lot came through the door, and all that the docket and the tag said of it.
 #[derive(Debug, Clone)]
@@ -88,17 +90,35 @@ pub async fn origins(db: &mut PgConnection, lots: &[LotId]) -> Result<Vec<Origin
 /// How strong a cure is, in per cent by weight.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Strength {
-    /// As NaNO2.
+    /// As NaNO2, or as the salt that the pack states.
     pub nitrite: Percent,
-    /// As NaNO3.
+    /// As NaNO3, or as the salt that the pack states.
     pub nitrate: Percent,
+    pub nitrite_salt: Alkali,
+    pub nitrate_salt: Alkali,
 }
 
 impl Strength {
     #[allow(clippy::similar_names, reason = "nitrite and nitrate are the trade's own words")]
-    fn of(nitrite: Option<Percent>, nitrate: Option<Percent>) -> Option<Self> {
-        let strength = Self { nitrite: nitrite.unwrap_or_default(), nitrate: nitrate.unwrap_or_default() };
+    fn of(
+        nitrite: Option<Percent>,
+        nitrate: Option<Percent>,
+        salts: (Option<String>, Option<String>),
+    ) -> Option<Self> {
+        let salt = |text: Option<String>| text.and_then(|text| text.parse().ok()).unwrap_or(Alkali::Sodium);
+        let strength = Self {
+            nitrite: nitrite.unwrap_or_default(),
+            nitrate: nitrate.unwrap_or_default(),
+            nitrite_salt: salt(salts.0),
+            nitrate_salt: salt(salts.1),
+        };
         (strength.nitrite + strength.nitrate > Percent::ZERO).then_some(strength)
+    }
+
+    /// What goes in with a weight of it.
+    pub fn brings(self) -> Brings {
+        let Self { nitrite, nitrate, nitrite_salt, nitrate_salt } = self;
+        Brings { nitrite, nitrite_salt, nitrate, nitrate_salt, accelerator: None }
     }
 }
 
@@ -119,6 +139,8 @@ struct GoodsRow {
     allergens: Vec<String>,
     nitrite: Option<Percent>,
     nitrate: Option<Percent>,
+    nitrite_salt: Option<String>,
+    nitrate_salt: Option<String>,
 }
 
 /// What is known of each of these lots; those that did not come through the door are left out.
@@ -127,13 +149,22 @@ pub async fn goods_lots(db: &mut PgConnection, lots: &[LotId]) -> Result<BTreeMa
     let rows = query_as!(
         GoodsRow,
         r#"SELECT lot AS "lot!: LotId", supplier_lot, best_before, allergens, nitrite AS "nitrite: Percent",
-                  nitrate AS "nitrate: Percent"
+                  nitrate AS "nitrate: Percent", nitrite_salt, nitrate_salt
            FROM received WHERE lot = ANY($1) AND struck_by IS NULL"#,
         &lots
     );
     let known = rows.fetch_all(db).await?.into_iter().map(|row| {
-        let GoodsRow { lot, supplier_lot, best_before, allergens, nitrite, nitrate } = row;
-        let strength = Strength::of(nitrite, nitrate);
+        let GoodsRow {
+            lot,
+            supplier_lot,
+            best_before,
+            allergens,
+            nitrite,
+            nitrate,
+            nitrite_salt,
+            nitrate_salt,
+        } = row;
+        let strength = Strength::of(nitrite, nitrate, (nitrite_salt, nitrate_salt));
         (lot, GoodsLot { supplier_lot, best_before, allergens, strength })
     });
     Ok(known.collect())
@@ -147,12 +178,12 @@ pub async fn strength(db: &mut PgConnection, lot: LotId) -> Result<Option<Streng
 /// The strength of the last lot of an item that came with one: whether the item is known as a cure.
 pub async fn last_strength(db: &mut PgConnection, item: ItemId) -> Result<Option<Strength>> {
     let row = sqlx::query!(
-        r#"SELECT nitrite AS "nitrite: Percent", nitrate AS "nitrate: Percent" FROM received
+        r#"SELECT nitrite AS "nitrite: Percent", nitrate AS "nitrate: Percent", nitrite_salt, nitrate_salt FROM received
            WHERE item = $1 AND struck_by IS NULL AND coalesce(nitrite, 0) + coalesce(nitrate, 0) > 0
            ORDER BY seq DESC LIMIT 1"#,
         item.0
     )
     .fetch_optional(db)
     .await?;
-    Ok(row.and_then(|row| Strength::of(row.nitrite, row.nitrate)))
+    Ok(row.and_then(|row| Strength::of(row.nitrite, row.nitrate, (row.nitrite_salt, row.nitrate_salt))))
 }

@@ -7,6 +7,7 @@ use super::checks::Failed;
 use crate::book::{Account, Effects, Entry, Form, Line, NewLot, Say};
 use crate::ids::{DeliveryId, ItemId, LotId, Named, PlaceId, SupplierId};
 use crate::measure::{Celsius, Grams, LotCode, Percent, PricePerKg};
+use crate::standards::limits::Alkali;
 
 /// Which weight a carcass was sold by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -61,12 +62,18 @@ pub struct Goods {
     #[serde(with = "crate::measure::maybe_date", skip_serializing_if = "Option::is_none")]
     pub best_before: Option<Date>,
     pub allergens: Vec<String>,
-    /// Per cent by weight, as NaNO2.
+    /// Per cent by weight, as NaNO2, or as KNO2 where `nitrite_salt` says so.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub nitrite: Option<Percent>,
-    /// Per cent by weight, as NaNO3.
+    /// Per cent by weight, as NaNO3, or as KNO3 where `nitrate_salt` says so.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub nitrate: Option<Percent>,
+    /// The salt that the pack states its nitrite in; sodium where it is none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub nitrite_salt: Option<Alkali>,
+    /// The salt that the pack states its nitrate in; sodium where it is none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub nitrate_salt: Option<Alkali>,
 }
 
 /// How a line stood against the shop's checks.

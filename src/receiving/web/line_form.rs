@@ -11,6 +11,7 @@ use crate::ids::PlaceId;
 use crate::measure::{Percent, input_day, one_line, parse_price_in};
 use crate::setup::entry::PlaceKind;
 use crate::setup::{Item, Place};
+use crate::standards::limits::Alkali;
 use crate::web::{Reader, Shop};
 
 /// The words for how meat came: the law's own question is whether it was frozen before.
@@ -41,6 +42,9 @@ pub struct LineForm {
     pub cure: String,
     pub nitrite: String,
     pub nitrate: String,
+    /// "potassium" where the pack states it so; sodium otherwise.
+    pub nitrite_salt: String,
+    pub nitrate_salt: String,
     pub price: String,
     pub place: String,
     pub answer: String,
@@ -104,6 +108,8 @@ impl LineForm {
             cure: if cure { "yes".into() } else { "no".into() },
             nitrite: percent(last.nitrite),
             nitrate: percent(last.nitrate),
+            nitrite_salt: last.nitrite_salt.clone().unwrap_or_default(),
+            nitrate_salt: last.nitrate_salt.clone().unwrap_or_default(),
             ..self
         }
     }
@@ -182,12 +188,19 @@ impl LineForm {
         }
         let nitrite = read.maybe_percent("nitrite", &self.nitrite);
         let nitrate = read.maybe_percent("nitrate", &self.nitrate);
+        let salt = |read: &mut Reader<'_>, field, text: &str| {
+            read.maybe::<Alkali>(field, text, "Choose the salt that the pack states.")
+        };
+        let nitrite_salt = salt(read, "nitrite_salt", &self.nitrite_salt);
+        let nitrate_salt = salt(read, "nitrate_salt", &self.nitrate_salt);
         Some(Goods {
             supplier_lot: supplier_lot?,
             best_before: best_before?,
             allergens: allergens?,
             nitrite: nitrite?,
             nitrate: nitrate?,
+            nitrite_salt: nitrite_salt?.filter(|salt| *salt == Alkali::Potassium),
+            nitrate_salt: nitrate_salt?.filter(|salt| *salt == Alkali::Potassium),
         })
     }
 

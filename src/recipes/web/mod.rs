@@ -2,12 +2,13 @@
 
 mod figures;
 pub mod index;
+pub mod reckon;
 mod rows;
 pub mod scale;
 pub mod show;
 pub mod write;
 
-pub use figures::{how, of_both};
+pub use figures::{how, no_limits, of_both, said};
 pub use show::lasts;
 
 use crate::measure::Percent;

@@ -3,9 +3,10 @@
 use super::write::RecipeForm;
 use crate::ids::ItemId;
 use crate::measure::{Percent, parse_percent};
-use crate::recipes::entry::{RecipeLine, RecipeStep};
+use crate::recipes::entry::{Quickens, RecipeLine, RecipeStep};
 use crate::recipes::{Per, Role, Stage};
 use crate::setup::Item;
+use crate::standards::limits::Accelerator;
 use crate::web::Reader;
 
 /// Empty rows under the last one.
@@ -24,6 +25,8 @@ pub struct LineRow {
     pub tolerance: String,
     pub salt: String,
     pub sugar: String,
+    pub accelerator: String,
+    pub accelerator_share: String,
 }
 
 /// One step as its row shows it.
@@ -77,6 +80,8 @@ impl RecipeForm {
             tolerance: lines.iter().map(|line| line.tolerance.to_string()).collect(),
             salt: lines.iter().map(|line| optional(line.salt)).collect(),
             sugar: lines.iter().map(|line| optional(line.sugar)).collect(),
+            accelerator: lines.iter().map(|line| quickens(line).0).collect(),
+            accelerator_share: lines.iter().map(|line| quickens(line).1).collect(),
             stage: steps.iter().map(|step| step.stage.word().to_owned()).collect(),
             lasts: steps.iter().map(|step| lasts(step).to_string()).collect(),
             lasts_in: steps.iter().map(|step| if days(step) { "days" } else { "hours" }.to_owned()).collect(),
@@ -96,6 +101,8 @@ impl RecipeForm {
             tolerance: at(&self.tolerance, n),
             salt: at(&self.salt, n),
             sugar: at(&self.sugar, n),
+            accelerator: at(&self.accelerator, n),
+            accelerator_share: at(&self.accelerator_share, n),
         };
         (0..count).map(row).collect()
     }
@@ -171,6 +178,7 @@ fn line(read: &mut Reader<'_>, row: &LineRow, items: &[Item]) -> Option<RecipeLi
     };
     let salt = optional(read, n, "salt in it", &row.salt);
     let sugar = optional(read, n, "sugar in it", &row.sugar);
+    let accelerator = accelerator(read, row);
     let per = row.per.parse::<Per>().ok();
     if per.is_none() {
         read.refuse("lines", format!("Line {n}: say what it is a per cent of."));
@@ -183,7 +191,31 @@ fn line(read: &mut Reader<'_>, row: &LineRow, items: &[Item]) -> Option<RecipeLi
         tolerance: tolerance?,
         salt: salt?,
         sugar: sugar?,
+        accelerator: accelerator?,
     })
+}
+
+/// Which ascorbate or erythorbate is in it; all of the line where it is not said how much.
+#[allow(clippy::option_option, reason = "as the reader has it: not read, or left open, or a value")]
+fn accelerator(read: &mut Reader<'_>, row: &LineRow) -> Option<Option<Quickens>> {
+    let share = optional(read, row.n, "ascorbate or erythorbate in it", &row.accelerator_share)?;
+    if row.accelerator.trim().is_empty() {
+        if share.is_some() {
+            read.refuse("lines", format!("Line {}: say which it is, ascorbate or erythorbate.", row.n));
+            return None;
+        }
+        return Some(None);
+    }
+    let Ok(what) = row.accelerator.parse::<Accelerator>() else {
+        read.refuse("lines", format!("Line {}: choose the ascorbate or erythorbate.", row.n));
+        return None;
+    };
+    Some(Some(Quickens { what, share: share.unwrap_or(Percent::HUNDRED) }))
+}
+
+/// As the form shows it: which, and how much.
+fn quickens(line: &RecipeLine) -> (String, String) {
+    line.accelerator.map(|one| (one.what.word().to_owned(), one.share.to_string())).unwrap_or_default()
 }
 
 fn part(read: &mut Reader<'_>, n: usize, what: &str, text: &str) -> Option<Percent> {

@@ -7,9 +7,11 @@ use axum::response::Response;
 use rust_decimal::Decimal;
 use serde::Deserialize;
 
-use super::{NITRITE, figures, plain};
+use super::figures::{self, Reckoned};
+use super::{NITRITE, plain};
 use crate::error::{Error, Errors, Result};
 use crate::ids::RecipeId;
+use crate::limits::{self, HeldRow, InForce};
 use crate::measure::Grams;
 use crate::recipes::db::{self, Recipe};
 use crate::recipes::{Proportions, Role};
@@ -83,6 +85,7 @@ struct ScalePage {
     rows: Vec<Row>,
     total: String,
     figures: Vec<Figure>,
+    held: Vec<HeldRow>,
     sums: Vec<Fact>,
     unknown: Vec<String>,
     divisions: String,
@@ -122,8 +125,8 @@ pub async fn page(
     let frame = Frame::new(&app, &me, Area::Recipes);
     let status = if errors.is_empty() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
     let scaled = meat.zip(weighed);
-    let sums = scaled.as_ref().map(|(_, lines)| sums(&recipe, lines, &lots));
-    let (figures, facts, unknown) = sums.map_or_else(Default::default, |s| (s.figures, s.facts, s.unknown));
+    let in_force = limits::in_force(&mut conn, me.today(), me.now).await?;
+    let sums = scaled.as_ref().map(|(_, lines)| sums(&recipe, lines, &lots, &in_force)).unwrap_or_default();
     let page = ScalePage {
         frame,
         id,
@@ -136,9 +139,10 @@ pub async fn page(
         begin: begin(&me, &recipe, meat),
         rows: scaled.as_ref().map(|(_, lines)| rows(&me.shop, &recipe, lines)).unwrap_or_default(),
         total: total(&me.shop, scaled.as_ref().map(|(_, lines)| lines.as_slice())),
-        figures,
-        sums: facts,
-        unknown,
+        figures: sums.figures,
+        held: sums.held,
+        sums: sums.facts,
+        unknown: sums.unknown,
         divisions: format!(
             "Rounded to what the scales show: {} for cures and spices, {} for meat.",
             me.shop.weight(me.shop.small_division),
@@ -187,7 +191,12 @@ fn choices(recipe: &Recipe) -> Vec<Choice> {
 }
 
 /// The ppm of what the scales will really show.
-fn sums(recipe: &Recipe, lines: &[Option<WeighOut>], lots: &[db::OnHand]) -> figures::Sums {
+fn sums(
+    recipe: &Recipe,
+    lines: &[Option<WeighOut>],
+    lots: &[db::OnHand],
+    in_force: &InForce,
+) -> figures::Sums {
     let weights: Vec<Decimal> =
         lines.iter().map(|line| line.map_or(Decimal::ZERO, |line| line.weigh.decimal())).collect();
     let of = |counts: &dyn Fn(Role) -> bool| -> Decimal {
@@ -201,8 +210,7 @@ fn sums(recipe: &Recipe, lines: &[Option<WeighOut>], lots: &[db::OnHand]) -> fig
     };
     let named = of(&Role::is_meat);
     let meat = if named.is_zero() { meat_unnamed(recipe, lines) } else { named };
-    let brine = of(&|role| !role.is_meat());
-    figures::sums(recipe, &weights, meat, brine, lots)
+    figures::sums(&Reckoned::of(recipe), &weights, meat, lots, in_force)
 }
 
 /// The meat of a recipe that does not name it, from what any line asks of it.

@@ -8,10 +8,12 @@ use rust_decimal::Decimal;
 use serde::Deserialize;
 use uuid::Uuid;
 
-use super::{NITRITE, figures, plain};
+use super::figures::{self, Reckoned};
+use super::{NITRITE, plain};
 use crate::book;
 use crate::error::{Error, Errors, Result};
 use crate::ids::RecipeId;
+use crate::limits::{self, HeldRow};
 use crate::recipes::db::{self, Recipe};
 use crate::recipes::entry::{self, RecipeRetired, RecipeWritten};
 use crate::recipes::{Role, Stage};
@@ -70,6 +72,9 @@ struct ShowPage {
     figures: Vec<Figure>,
     facts: Vec<Fact>,
     sums: Vec<Fact>,
+    held: Vec<HeldRow>,
+    no_limits: &'static str,
+    not_said: &'static str,
     unknown: Vec<String>,
     cautions: Vec<String>,
     rows: Vec<Row>,
@@ -145,7 +150,8 @@ async fn ask(
     let entries = book::db::about(&mut conn, id.0, LINES).await?;
     let proportions = figures::proportions(&recipe)?;
     let parts = proportions.parts(recipe.lines.len());
-    let sums = figures::sums(&recipe, &parts, Decimal::ONE_HUNDRED, proportions.brine(), &lots);
+    let in_force = limits::in_force(&mut conn, me.today(), me.now).await?;
+    let sums = figures::sums(&Reckoned::of(&recipe), &parts, Decimal::ONE_HUNDRED, &lots, &in_force);
     let style = Style { days: true, ..Style::default() };
     let last = versions.first().is_none_or(|first| first.version == i32::from(recipe.version));
     let page = ShowPage {
@@ -162,6 +168,9 @@ async fn ask(
         figures: sums.figures,
         facts: facts(me, &recipe),
         sums: sums.facts,
+        held: sums.held,
+        no_limits: sums.no_limits,
+        not_said: limits::NOT_SAID,
         unknown: sums.unknown,
         cautions: entry::cautions(&as_written(&recipe)),
         rows: rows(&recipe, &proportions),
@@ -196,6 +205,11 @@ fn as_written(recipe: &Recipe) -> RecipeWritten {
         target_loss: recipe.target_loss,
         weigh_every: recipe.weigh_every,
         note: recipe.note.clone(),
+        way: recipe.way,
+        pump: recipe.pump,
+        pick_up: recipe.pick_up,
+        falls_under: recipe.falls_under,
+        moisture: recipe.moisture,
         lines: recipe.lines.clone(),
         steps: recipe.steps.clone(),
     }
@@ -209,6 +223,13 @@ fn facts(me: &Me, recipe: &Recipe) -> Vec<Fact> {
     if let Some(brine) = recipe.brine {
         facts.push(Fact::new("Brine", format!("{} of the meat", plain(brine))));
     }
+    facts.extend(recipe.falls_under.map(|product| Fact::new("Falls under", product.word())));
+    facts.extend(recipe.way.map(|way| Fact::new("Cured", way.word())));
+    facts.extend(recipe.pump.map(|pump| Fact::new("Pumped in", format!("{} of green weight", plain(pump)))));
+    facts.extend(
+        recipe.pick_up.map(|share| Fact::new("Picked up", format!("{} of green weight", plain(share)))),
+    );
+    facts.extend(recipe.moisture.map(|share| Fact::new("Water in the meat", plain(share))));
     if let Some(loss) = recipe.target_loss {
         facts.push(Fact::new(
             "Loss aimed at",

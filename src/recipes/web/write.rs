@@ -7,14 +7,17 @@ use axum::response::Response;
 use serde::Deserialize;
 use uuid::Uuid;
 
+use super::reckon;
 use super::rows::{LineRow, StepRow};
 use crate::error::{Error, Errors, Result};
 use crate::ids::{ItemId, RecipeId};
+use crate::measure::Percent;
 use crate::recipes::db::{self, Recipe};
 use crate::recipes::entry::{self, RecipeWritten};
 use crate::recipes::{Per, RecipeKind, Role, Stage};
 use crate::rights::needs::Cure;
 use crate::setup::{self, Item};
+use crate::standards::limits::{Accelerator, Product, Way};
 use crate::web::parts::Choice;
 use crate::web::{App, Area, Form, Frame, Me, Path, Reader, Shop, Signer, fresh_id, page};
 
@@ -28,10 +31,17 @@ pub struct RecipeForm {
     pub(super) target_loss: String,
     pub(super) weigh_every: String,
     pub(super) note: String,
+    pub(super) way: String,
+    pub(super) pump: String,
+    pub(super) pick_up: String,
+    pub(super) falls_under: String,
+    pub(super) moisture: String,
     /// The version that this one was written from; empty for the first.
     pub(super) last: String,
     /// Sent by the button that adds rows.
     pub(super) more: String,
+    /// Sent by the button that reckons without signing.
+    pub(super) reckon: String,
     // One of each a line or a step, in the order of the rows.
     pub(super) role: Vec<String>,
     pub(super) item: Vec<String>,
@@ -40,6 +50,8 @@ pub struct RecipeForm {
     pub(super) tolerance: Vec<String>,
     pub(super) salt: Vec<String>,
     pub(super) sugar: Vec<String>,
+    pub(super) accelerator: Vec<String>,
+    pub(super) accelerator_share: Vec<String>,
     pub(super) stage: Vec<String>,
     pub(super) lasts: Vec<String>,
     pub(super) lasts_in: Vec<String>,
@@ -58,6 +70,11 @@ impl RecipeForm {
             target_loss: optional(recipe.target_loss),
             weigh_every: recipe.weigh_every.map(|days| days.to_string()).unwrap_or_default(),
             note: recipe.note.clone(),
+            way: recipe.way.map(|way| way.word().to_owned()).unwrap_or_default(),
+            pump: optional(recipe.pump),
+            pick_up: optional(recipe.pick_up),
+            falls_under: recipe.falls_under.map(|one| one.word().to_owned()).unwrap_or_default(),
+            moisture: optional(recipe.moisture),
             last: recipe.version.to_string(),
             ..Self::default()
         }
@@ -80,6 +97,7 @@ impl RecipeForm {
             text => read.count("weigh_every", text, 1, 366).map(Some),
         };
         let note = read.note_or_empty("note", &self.note);
+        let scope = self.scope(&mut read);
         let lines = self.lines(&mut read, items);
         let steps = self.steps(&mut read);
         let last = read.maybe::<u16>("", &self.last, "Open the page again.");
@@ -94,9 +112,40 @@ impl RecipeForm {
                 target_loss: target_loss?,
                 weigh_every: weigh_every?,
                 note: note?,
+                way: scope.as_ref()?.way,
+                pump: scope.as_ref()?.pump,
+                pick_up: scope.as_ref()?.pick_up,
+                falls_under: scope.as_ref()?.falls_under,
+                moisture: scope.as_ref()?.moisture,
                 lines: lines?,
                 steps: steps?,
             })
+        })
+    }
+}
+
+/// What a limit's scope needs beyond the kind.
+pub(super) struct Scope {
+    pub way: Option<Way>,
+    pub pump: Option<Percent>,
+    pub pick_up: Option<Percent>,
+    pub falls_under: Option<Product>,
+    pub moisture: Option<Percent>,
+}
+
+impl RecipeForm {
+    pub(super) fn scope(&self, read: &mut Reader<'_>) -> Option<Scope> {
+        let way = read.maybe("way", &self.way, "Choose how the cure meets the meat.");
+        let pump = read.maybe_percent("pump", &self.pump);
+        let pick_up = read.maybe_percent("pick_up", &self.pick_up);
+        let falls_under = read.maybe("falls_under", &self.falls_under, "Choose what it falls under.");
+        let moisture = read.maybe_percent("moisture", &self.moisture);
+        Some(Scope {
+            way: way?,
+            pump: pump?,
+            pick_up: pick_up?,
+            falls_under: falls_under?,
+            moisture: moisture?,
         })
     }
 }
@@ -122,6 +171,11 @@ struct WritePage {
     pers: Vec<Choice>,
     stages: Vec<Choice>,
     lasts_in: Vec<Choice>,
+    ways: Vec<Choice>,
+    falls: Vec<Choice>,
+    accelerators: Vec<Choice>,
+    /// The figures of what is typed, drawn.
+    reckoned: String,
 }
 
 /// GET `/recipes/new`
@@ -155,7 +209,7 @@ pub async fn next(
 }
 
 async fn write(app: &App, me: &Me, id: Option<RecipeId>, form: Form<RecipeForm>) -> Result<Response> {
-    if !form.more.is_empty() {
+    if !form.more.is_empty() || !form.reckon.is_empty() {
         return ask(app, me, StatusCode::OK, id, form.fields, Errors::default()).await;
     }
     match sign(app, me, id, &form).await {
@@ -194,6 +248,7 @@ async fn ask(
     errors: Errors,
 ) -> Result<Response> {
     let items = setup::items(&mut *app.db().await?, &[]).await?;
+    let reckoned = reckon::draw(app, me, &form, &items).await?;
     let name = if form.name.trim().is_empty() { "the recipe" } else { form.name.trim() };
     let page = WritePage {
         frame: Frame::new(app, me, Area::Recipes),
@@ -211,6 +266,14 @@ async fn ask(
         items: choices(items.iter().filter(|item| goes_in(item))),
         pers: Per::ALL.iter().map(|per| Choice::new(per.word(), per.words())).collect(),
         stages: Stage::PLANNED.iter().map(|stage| Choice::new(stage.word(), stage.word())).collect(),
+        ways: Way::ALL
+            .iter()
+            .filter(|way| way.has_pickle())
+            .map(|way| Choice::new(way.word(), way.word()))
+            .collect(),
+        falls: Product::ALL.iter().skip(1).map(|one| Choice::new(one.word(), one.word())).collect(),
+        accelerators: Accelerator::ALL.iter().map(|one| Choice::new(one.word(), one.word())).collect(),
+        reckoned,
         lasts_in: ["days", "hours"].map(|word| Choice::new(word, word)).to_vec(),
         form,
     };

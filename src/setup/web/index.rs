@@ -53,6 +53,18 @@ pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
             words: "What is expected of a carcass, a shoulder, a leg, and where each cut goes.",
         },
         Tile {
+            href: "/limits",
+            name: "Limits of curing",
+            big: String::new(),
+            words: "Whose limits on nitrite and nitrate the shop holds itself to, and its own.",
+        },
+        Tile {
+            href: "/release/families",
+            name: "Families of products",
+            big: counts.products.to_string(),
+            words: "What each product needs before it is sold: its criteria, and where each figure comes from.",
+        },
+        Tile {
             href: "/setup/people",
             name: "People",
             big: counts.people.to_string(),
@@ -81,6 +93,12 @@ pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
             name: "Costs",
             big: String::new(),
             words: "How a carcass's cost is shared among its cuts.",
+        },
+        Tile {
+            href: "/fermenting/rule",
+            name: "Degree-hours",
+            big: String::new(),
+            words: "Which published rule set fermentations are judged by, and how.",
         },
         Tile {
             href: "/setup/shop",

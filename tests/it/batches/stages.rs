@@ -37,10 +37,15 @@ async fn loins_go_from_the_cut_into_cure_and_on_to_drying_and_release() {
     goes_to(&story.post("stages", &[("stage", "curing"), ("place", &fridge)]).await);
     story.shop.later(Duration::days(14));
     goes_to(&story.post("stages", &[("stage", "drying"), ("place", &chamber)]).await);
-    let pieces = story.shop.get(Cast::Reviewer, &format!("{}?act=release", story.path)).await;
-    let first = pieces.attribute("input[name=pieces]", "value").unwrap();
-    let fields = [("pieces", first.as_str()), ("note", "water activity 0.88")];
-    goes_to(&story.shop.post(Cast::Reviewer, &format!("{}/release", story.path), &fields).await);
+    let leads = story.shop.get(Cast::Reviewer, &format!("{}?act=release", story.path)).await;
+    let release = goes_to(&leads);
+    let batch = story.path.rsplit('/').next().unwrap().parse().unwrap();
+    let pieces: Vec<_> = story.shop.batch_now(batch).await.pieces.iter().map(|piece| piece.lot.id).collect();
+    story.shop.evidence(batch, story.larder.cured_loin.id, &pieces).await;
+    let page = story.shop.get(Cast::Reviewer, &release).await;
+    let first = page.attribute("input[name=pieces]", "value").unwrap();
+    let fields = [("pieces", first.as_str()), ("note", "the cut is even")];
+    goes_to(&story.shop.post(Cast::Reviewer, &release, &fields).await);
     let page = story.page().await;
     assert!(page.one(".stamp").contains("Not for sale"), "one piece still waits");
     assert_eq!(
@@ -110,7 +115,8 @@ async fn a_release_is_somebodys_who_may_decide_and_never_of_a_held_piece() {
     let shop = Shop::open().await;
     let things = shop.things().await;
     let made = shop.dry_cure(&things).await;
-    let path = format!("{}/release", made.batch.path());
+    let path = format!("/release/{}", made.batch);
+    shop.evidence_of(&made).await;
     let piece = made.pieces[0].lot.to_string();
     for cast in [Cast::Cutter, Cast::Curer, Cast::Inspector] {
         let page = shop.post(cast, &path, &[("pieces", &piece)]).await;

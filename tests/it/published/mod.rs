@@ -5,8 +5,10 @@ mod blend;
 mod brine;
 mod cooling;
 mod curing;
+mod drying;
 mod fermentation;
 mod instruments;
+mod limits;
 mod sanitizer;
 mod shelf_stability;
 mod trichinella;
@@ -52,7 +54,9 @@ const SUBJECTS: &[(&str, fn() -> Vec<Published>)] = &[
     ("Shelf stability", shelf_stability::figures),
     ("Cooling", cooling::figures),
     ("Instruments", instruments::figures),
+    ("Drying losses and dew points", drying::figures),
     ("Degree-hours of fermentation", fermentation::figures),
+    ("Limits of curing", limits::figures),
     ("Brine and pump", brine::figures),
     ("Lean and fat", blend::figures),
     ("Salt in the water phase", water::figures),

@@ -4,11 +4,14 @@ use flitchbook::block::entry::{CutListWritten, ExpectedCut, GoesTo};
 use flitchbook::book::Form;
 use flitchbook::dispatch::entry::customer::CustomerWritten;
 use flitchbook::dispatch::entry::docket::{DocketLine, LotsDispatched, Party};
-use flitchbook::ids::{CustomerId, CutListId, DispatchId, InstrumentId, Named, PersonId};
-use flitchbook::measure::{Celsius, Grams, Percent};
+use flitchbook::ids::{CuringLimitId, CustomerId, CutListId, DispatchId, InstrumentId, Named, PersonId};
+use flitchbook::limits::entry::{CuringLimitSwitched, CuringLimitWritten, LimitsAdopted};
+use flitchbook::measure::{Celsius, Grams, Percent, Ppm};
 use flitchbook::receiving::entry::{Animal, Basis, Goods};
 use flitchbook::setup::entry::{InstrumentWritten, Measures};
+use flitchbook::standards::limits::{Base, Jurisdiction, Product, StatedAs, Substance, Way};
 use flitchbook::{demo, people};
+use rust_decimal::dec;
 use sha2::{Digest, Sha256};
 use time::Duration;
 use time::macros::date;
@@ -21,12 +24,15 @@ impl Shop {
         let shop = Self::open().await;
         let things = shop.things().await;
         shop.equip(&things).await;
+        shop.logs(things.cooler.id).await;
         shop.later(Duration::hours(1));
         shop.take_in(&things).await;
         shop.later(Duration::hours(2));
         shop.cut_up(&things).await;
         shop.later(Duration::hours(1));
+        shop.hold_to_limits().await;
         shop.cure_and_sell(&things).await;
+        shop.dried_to(&things).await;
         shop
     }
 
@@ -47,6 +53,38 @@ impl Shop {
             shop.cookies.insert(cast, token);
         }
         shop
+    }
+
+    /// The limits of the United States, a minimum taken up, and a stricter limit of the shop's own.
+    async fn hold_to_limits(&self) {
+        self.sign(LimitsAdopted { jurisdiction: Jurisdiction::UnitedStates }).await;
+        self.sign(CuringLimitSwitched {
+            key: "us-refrigerated-minimum".into(),
+            name: "Nitrite, least in refrigerated cured product".into(),
+            band: "at least 120 ppm".into(),
+            on: true,
+            document: "letter of 3 November 2026".into(),
+            reason: "we sell it chilled".into(),
+        })
+        .await;
+        self.sign(CuringLimitWritten {
+            limit: CuringLimitId(uuid::Uuid::from_u128(214)),
+            name: "whole muscles".into(),
+            substance: Substance::Nitrite,
+            way: Some(Way::DryCured),
+            product: Some(Product::Other),
+            least: Some(Ppm::new(dec!(100))),
+            most: Some(Ppm::new(dec!(200))),
+            base: Base::GreenWeight,
+            stated: StatedAs::SodiumNitrite,
+            reason: "our regulator's word".into(),
+            document: "visit of 20 October 2026".into(),
+            from: Some(date!(2026 - 11 - 01)),
+            until: Some(date!(2027 - 10 - 31)),
+            instead_of: vec![],
+            retired: false,
+        })
+        .await;
     }
 
     /// A dry cure from the muscle to the hook, released, and one piece of it sold.
@@ -131,6 +169,7 @@ impl Shop {
                 allergens: vec![],
                 nitrite: Some(Percent::new("0.6".parse().unwrap())),
                 nitrate: None,
+                ..Goods::default()
             });
         })
         .await;

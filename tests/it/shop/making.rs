@@ -2,7 +2,7 @@
 
 use flitchbook::batches::entry::{
     BatchBegun, BatchStaged, CureApplied, IngredientWeighed, MeatTaken, MixStuffed, MuscleTaken, PieceShare,
-    PiecesReleased, ReleasedPiece, StuffedPiece, Verdict, share_out,
+    StuffedPiece, Verdict, share_out,
 };
 use flitchbook::batches::{db, entry};
 use flitchbook::book::{Form, Lot};
@@ -65,6 +65,7 @@ pub fn line(role: Role, item: &Named<ItemId>, percent: Decimal) -> RecipeLine {
         tolerance: Percent::new(Decimal::new(role.usual_tolerance(), 2)),
         salt: None,
         sugar: None,
+        accelerator: None,
     }
 }
 
@@ -176,6 +177,13 @@ impl Shop {
 
     /// The same with a larder that is there already.
     pub async fn dry_cure_of(&self, things: &Things, larder: &Larder) -> Made {
+        let made = self.in_cure(things, larder).await;
+        self.stage(&made, Stage::Drying, &larder.chamber).await;
+        made
+    }
+
+    /// The same, still in the stage curing.
+    pub async fn in_cure(&self, things: &Things, larder: &Larder) -> Made {
         let recipe = self.loin_recipe(larder).await;
         let begun = self.begin(&recipe, 3_600, &larder.fridge).await;
         let loin = self.lot(things, &things.loin, Form::Cut, Grams::whole(3_600), None).await;
@@ -201,7 +209,6 @@ impl Shop {
         .await;
         let made = Made { batch: begun.batch, code: begun.code, product: begun.product, pieces };
         self.stage(&made, Stage::Curing, &larder.fridge).await;
-        self.stage(&made, Stage::Drying, &larder.chamber).await;
         made
     }
 
@@ -217,12 +224,24 @@ impl Shop {
         let recipe = self.salami_recipe(larder).await;
         let begun = self.begin(&recipe, 2_000, &things.cooler).await;
         let trim = self.lot(things, &larder.trim, Form::Trim, Grams::whole(2_000), None).await;
+        self.stuffed_of(larder, begun, &trim).await
+    }
+
+    /// The same of 2,000 g of trim that is there already.
+    pub async fn salami_from(&self, things: &Things, larder: &Larder, trim: &LotReceived) -> Made {
+        let recipe = self.salami_recipe(larder).await;
+        let begun = self.begin(&recipe, 2_000, &things.cooler).await;
+        self.stuffed_of(larder, begun, trim).await
+    }
+
+    async fn stuffed_of(&self, larder: &Larder, begun: BatchBegun, trim: &LotReceived) -> Made {
         self.sign(MeatTaken {
             batch: begun.batch,
             mix: begun.mix,
             lot: Named::new(trim.lot, trim.code.to_string()),
             item: trim.item.clone(),
             weight: Grams::whole(2_000),
+            exact: None,
             line: Some(1),
         })
         .await;
@@ -308,6 +327,11 @@ impl Shop {
             target_loss: Some(Percent::new(dec!(35))),
             weigh_every: Some(7),
             note: String::new(),
+            way: None,
+            pump: None,
+            pick_up: None,
+            falls_under: None,
+            moisture: None,
             lines,
             steps,
         };
@@ -354,6 +378,7 @@ impl Shop {
             code,
             product: begun.product.clone(),
             weight,
+            exact: None,
             place: place.clone(),
             line: None,
             target_loss: Some(Percent::new(dec!(35))),
@@ -384,6 +409,7 @@ impl Shop {
             item: item.clone(),
             lot: Some(from.named()),
             weight: Grams::new(grams),
+            exact: None,
             target: Grams::new(grams),
             tolerance: Percent::new(Decimal::new(role.usual_tolerance(), 2)),
             more_follows: false,
@@ -391,6 +417,9 @@ impl Shop {
             reason: String::new(),
             nitrite,
             nitrate: None,
+            nitrite_salt: None,
+            nitrate_salt: None,
+            deviation: None,
         })
         .await;
     }
@@ -400,17 +429,6 @@ impl Shop {
         let lots = made.pieces.iter().map(|piece| piece.lot).collect();
         let (batch, code, place) = (made.batch, made.code, place.clone());
         self.sign(BatchStaged { batch, code, stage, place, lots, reason: String::new() }).await;
-    }
-
-    /// Lets all pieces of a batch go to sale.
-    pub async fn release(&self, made: &Made) {
-        let mut pieces = Vec::new();
-        for piece in &made.pieces {
-            let lot = self.lot_now(piece.lot).await;
-            pieces.push(ReleasedPiece { lot: lot.named(), green: piece.green, weight: lot.grams });
-        }
-        let (batch, code) = (made.batch, made.code);
-        self.sign(PiecesReleased { batch, code, pieces, note: String::new() }).await;
     }
 
     /// A lot as it stands now.

@@ -1,6 +1,8 @@
 //! A shop for a test: its own database, the whole router, and a cast of people who sign in.
 
+mod evidence;
 mod filled;
+mod logging;
 mod made_up;
 mod making;
 mod page;
@@ -28,6 +30,8 @@ use time::macros::datetime;
 use time::{Duration, OffsetDateTime};
 use tower::ServiceExt;
 
+#[allow(unused_imports, reason = "for the stories of every area")]
+pub use evidence::{REFRIGERATED, SEMI_DRY};
 pub use made_up::{Opened, Shifted};
 #[allow(unused_imports, reason = "for the stories of every area")]
 pub use making::{Larder, Made, MadePiece, line, step};

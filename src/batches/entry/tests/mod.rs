@@ -1,3 +1,4 @@
+mod formulation;
 mod stages;
 
 use proptest::prelude::*;
@@ -9,13 +10,17 @@ use uuid::Uuid;
 use super::*;
 use crate::book::{Entry, Form, Lot, Say, Seq};
 use crate::ids::{BatchId, ItemId, LotId, Named, PlaceId, RecipeId};
+use crate::limits::InForce;
 use crate::measure::{Grams, LotCode, Percent, UnitSystem};
 use crate::recipes::{Per, RecipeKind, RecipeLine, RecipeStep, Role, Stage};
+use crate::standards::ingoing::Curing;
+use crate::standards::limits::{Product, Way};
 
 const SAY: Say = Say { system: UnitSystem::Metric };
 const MORNING: OffsetDateTime = datetime!(2026-11-24 09:40 UTC);
 /// What the shop's small scale shows.
 const DIVISION: Decimal = dec!(0.1);
+const ENTRY: Uuid = Uuid::from_u128(500);
 
 fn grams(text: &str) -> Grams {
     Grams::new(text.parse().expect("a decimal"))
@@ -49,6 +54,7 @@ fn line(n: u16, role: Role, target: &str, tolerance: &str) -> LineStanding {
         tolerance: Percent::new(tolerance.parse().expect("a decimal")),
         salt: None,
         sugar: None,
+        accelerator: None,
     };
     LineStanding { n, line, target: grams(target), weighed: Grams::ZERO, explained: false }
 }
@@ -69,6 +75,12 @@ fn salami() -> Standing {
         mix: Lot { id: LotId(Uuid::from_u128(80)), ..lot(80, 92, Form::Mix, "10000") },
         meat_target: grams("10000"),
         meat: grams("10000"),
+        meat_exact: grams("10000").into(),
+        curing: Curing::plain(Way::Comminuted),
+        falls_under: Product::Other,
+        in_force: InForce::default(),
+        weighings: vec![],
+        laid_on: None,
         begun_at: MORNING,
         stage: Stage::Making,
         stage_at: MORNING,
@@ -99,6 +111,8 @@ fn loins() -> Standing {
         kind: RecipeKind::DryCureEquilibrium,
         mix: Lot { grams: grams("30"), ..salami().mix },
         meat: grams("3000"),
+        meat_exact: grams("3000").into(),
+        curing: Curing::plain(Way::DryCured),
         lines: vec![line(3, Role::Cure, "30", "1")],
         pieces: vec![piece(70, "2000"), piece(71, "1000")],
         steps: vec![step(Stage::Curing, 336), step(Stage::Drying, 720)],
@@ -115,6 +129,7 @@ fn weighed(n: u16, role: Role, weight: &str) -> IngredientWeighed {
         item: Named::new(ItemId(Uuid::from_u128(u128::from(n))), format!("thing {n}")),
         lot: Some(Named::new(LotId(Uuid::from_u128(20)), "26320-01")),
         weight: grams(weight),
+        exact: None,
         target: Grams::ZERO,
         tolerance: Percent::ZERO,
         more_follows: false,
@@ -122,12 +137,15 @@ fn weighed(n: u16, role: Role, weight: &str) -> IngredientWeighed {
         reason: String::new(),
         nitrite: None,
         nitrate: None,
+        nitrite_salt: None,
+        nitrate_salt: None,
+        deviation: None,
     }
 }
 
 fn try_weigh(entry: IngredientWeighed, batch: &Standing) -> Result<IngredientWeighed, crate::error::Refusal> {
     let from = lot(20, u128::from(entry.line), Form::Ingredient, "5000");
-    weigh(entry, batch, Some(&from), Grams::new(DIVISION), &SAY)
+    weigh(entry, batch, Some(&from), Grams::new(DIVISION), ENTRY, &SAY)
 }
 
 #[test]
@@ -143,6 +161,8 @@ fn salt_outside_its_tolerance_needs_a_reason_and_its_line_says_so() {
     let signed = IngredientWeighed { reason: "last of the sack".into(), ..weighed(2, Role::Salt, "260") };
     let signed = try_weigh(signed, &salami()).expect("signed with its reason");
     assert_eq!(signed.line(&SAY).alarm, Some("outside tolerance"));
+    let opened = signed.deviation.expect("salt outside its tolerance is a deviation");
+    assert!(opened.what.contains("26328-01") && opened.lots.is_empty(), "{}", opened.what);
 }
 
 #[test]
@@ -178,16 +198,18 @@ fn a_cure_can_come_from_two_lots_that_together_weigh_the_target() {
 #[test]
 fn an_ingredient_comes_from_a_lot_of_that_very_thing() {
     let other = lot(20, 99, Form::Ingredient, "5000");
-    let refusal = weigh(weighed(2, Role::Salt, "250"), &salami(), Some(&other), Grams::new(DIVISION), &SAY);
+    let refusal =
+        weigh(weighed(2, Role::Salt, "250"), &salami(), Some(&other), Grams::new(DIVISION), ENTRY, &SAY);
     assert_eq!(refusal.expect_err("another thing").field, "lot");
-    let refusal = weigh(weighed(2, Role::Salt, "250"), &salami(), None, Grams::new(DIVISION), &SAY);
+    let refusal = weigh(weighed(2, Role::Salt, "250"), &salami(), None, Grams::new(DIVISION), ENTRY, &SAY);
     assert_eq!(refusal.expect_err("no lot").field, "lot");
 }
 
 #[test]
 fn a_held_lot_is_not_used() {
     let held = Lot { held: Some("torn sack".into()), ..lot(20, 2, Form::Ingredient, "5000") };
-    let refusal = weigh(weighed(2, Role::Salt, "250"), &salami(), Some(&held), Grams::new(DIVISION), &SAY);
+    let refusal =
+        weigh(weighed(2, Role::Salt, "250"), &salami(), Some(&held), Grams::new(DIVISION), ENTRY, &SAY);
     assert!(refusal.expect_err("on hold").message.contains("torn sack"));
 }
 
@@ -198,6 +220,7 @@ fn taken(weight: &str) -> MeatTaken {
         lot: Named::new(LotId(Uuid::from_u128(30)), "26320-01.30"),
         item: Named::new(ItemId(Uuid::from_u128(5)), "lean trim"),
         weight: grams(weight),
+        exact: None,
         line: Some(1),
     }
 }
@@ -348,38 +371,6 @@ fn the_next_act_follows_the_making_from_the_meat_to_the_stages() {
     loins.stages = vec![Stage::Curing, Stage::Drying];
     loins.stage = Stage::Drying;
     assert_eq!(next(&loins, division), Next::Release);
-}
-
-fn cure(weight: &str, nitrite: Option<&str>) -> WeighedCure {
-    let strength = nitrite.map(|one| crate::standards::curing::Strength {
-        nitrite: Percent::new(one.parse().expect("a decimal")),
-        nitrate: Percent::ZERO,
-    });
-    WeighedCure { role: Role::Cure, weight: grams(weight), strength }
-}
-
-fn ppm(batch: &Standing, cures: &[WeighedCure], laid_on: Option<(Grams, Grams)>) -> Decimal {
-    match actual(batch, cures, laid_on) {
-        Actual::Known(both) => both.nitrite.exact,
-        other => panic!("no figure: {other:?}"),
-    }
-}
-
-#[test]
-fn ingoing_nitrite_is_that_of_the_lots_that_were_weighed() {
-    // Arithmetic on the forms of USDA FSIS Directive 7620.3: 25 g of a 6.25 % cure on 10 kg of meat.
-    assert_eq!(ppm(&salami(), &[cure("25", Some("6.25"))], None), dec!(156.25));
-    // Two lots of one cure in two strengths, each by its own.
-    assert_eq!(ppm(&salami(), &[cure("10", Some("6.25")), cure("10", Some("5.88"))], None), dec!(121.3));
-    assert_eq!(actual(&salami(), &[cure("25", None)], None), Actual::Unknown);
-    assert_eq!(actual(&salami(), &[], None), Actual::NoCure);
-}
-
-#[test]
-fn what_was_left_over_of_a_cure_did_not_go_in() {
-    let whole = ppm(&loins(), &[cure("30", Some("0.6"))], Some((grams("30"), grams("0"))));
-    let half = ppm(&loins(), &[cure("30", Some("0.6"))], Some((grams("15"), grams("15"))));
-    assert_eq!((whole, half), (dec!(60), dec!(30)));
 }
 
 #[test]

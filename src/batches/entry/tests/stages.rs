@@ -27,25 +27,28 @@ fn staged(to: Stage, reason: &str) -> BatchStaged {
 #[test]
 fn a_stage_that_the_recipe_does_not_have_next_needs_a_reason() {
     let batch = Standing { applied: true, ..loins() };
-    assert!(stage(staged(Stage::Curing, ""), &batch, MORNING).is_ok());
-    assert_eq!(stage(staged(Stage::Drying, ""), &batch, MORNING).expect_err("skipped").field, "reason");
-    assert!(stage(staged(Stage::Drying, "cured elsewhere"), &batch, MORNING).is_ok());
+    assert!(stage(staged(Stage::Curing, ""), &batch, MORNING, SAY).is_ok());
+    assert_eq!(stage(staged(Stage::Drying, ""), &batch, MORNING, SAY).expect_err("skipped").field, "reason");
+    assert!(stage(staged(Stage::Drying, "cured elsewhere"), &batch, MORNING, SAY).is_ok());
 }
 
 #[test]
 fn leaving_a_stage_before_its_hours_are_over_needs_a_reason() {
     let batch = Standing { applied: true, stage: Stage::Curing, stages: vec![Stage::Curing], ..loins() };
     let soon = MORNING + Duration::hours(335);
-    let refusal = stage(staged(Stage::Drying, ""), &batch, soon).expect_err("an hour short");
+    let refusal = stage(staged(Stage::Drying, ""), &batch, soon, SAY).expect_err("an hour short");
     assert!(refusal.message.contains("1 h short"), "{}", refusal.message);
-    assert!(stage(staged(Stage::Drying, ""), &batch, MORNING + Duration::hours(336)).is_ok());
+    assert!(stage(staged(Stage::Drying, ""), &batch, MORNING + Duration::hours(336), SAY).is_ok());
 }
 
 #[test]
 fn nothing_cures_before_the_cure_is_on_it_and_nothing_dries_before_it_is_stuffed() {
-    assert!(stage(staged(Stage::Curing, "x"), &loins(), MORNING).is_err());
-    assert_eq!(stage(staged(Stage::Drying, "x"), &mixed(), MORNING).expect_err("no pieces").field, "stage");
-    assert!(stage(staged(Stage::Curing, "overnight in the cold"), &mixed(), MORNING).is_ok());
+    assert!(stage(staged(Stage::Curing, "x"), &loins(), MORNING, SAY).is_err());
+    assert_eq!(
+        stage(staged(Stage::Drying, "x"), &mixed(), MORNING, SAY).expect_err("no pieces").field,
+        "stage"
+    );
+    assert!(stage(staged(Stage::Curing, "overnight in the cold"), &mixed(), MORNING, SAY).is_ok());
 }
 
 fn released(n: u128) -> PiecesReleased {
@@ -54,7 +57,13 @@ fn released(n: u128) -> PiecesReleased {
         green: grams("2000"),
         weight: grams("1300"),
     };
-    PiecesReleased { batch: loins().batch, code: loins().code, pieces: vec![piece], note: String::new() }
+    PiecesReleased {
+        batch: loins().batch,
+        code: loins().code,
+        pieces: vec![piece],
+        note: String::new(),
+        shown: None,
+    }
 }
 
 #[test]

@@ -1,0 +1,175 @@
+//! Whether a batch had its time and its cold of cure.
+
+use std::collections::BTreeSet;
+
+use rust_decimal::Decimal;
+use sqlx::PgConnection;
+
+use super::db::{self, Curing, Measured, PlaceLimit, Stay};
+use crate::book::Seq;
+use crate::error::{Error, Result};
+use crate::evidence::Found;
+use crate::ids::BatchId;
+use crate::recipes::Stage;
+use crate::standards::cold::Side;
+use crate::standards::{cut_off, found_temperature};
+
+const MAY: &str = "Somebody who may decide says what becomes of the pieces, with the shop's process authority; the excursion stays in \
+    the book.";
+
+/// Whether the recipe's hours of curing passed in the temperatures that the shop's limits allow. What is colder than the least
+/// does not count as time of cure; a time warmer than the most is an excursion and is named.
+pub async fn cold_found(db: &mut PgConnection, batch: BatchId) -> Result<Found> {
+    let planned = db::planned_hours(db, batch).await?.ok_or(Error::NotFound)?;
+    let curings = db::curings(db, batch).await?;
+    if planned == 0 && curings.is_empty() {
+        return Ok(Found::met("the recipe asks for no curing", Vec::new()));
+    }
+    if curings.is_empty() {
+        return Ok(Found::not_yet("It was not put to cure yet."));
+    }
+    let mut stays = Vec::with_capacity(curings.len());
+    for curing in &curings {
+        let Some(place) = curing.place else {
+            return Ok(Found::not_yet("A stage of curing names no place."));
+        };
+        stays.push(Stay { place, from: curing.from, to: curing.to });
+    }
+    let places: Vec<_> = stays.iter().map(|stay| stay.place).collect();
+    let limits = db::limits(db, &places, Some(Stage::Curing)).await?;
+    let measured = db::measured(db, &stays).await?;
+    Ok(judge(planned, &curings, &limits, &measured))
+}
+
+fn judge(planned: i64, curings: &[Curing], limits: &[PlaceLimit], measured: &[Measured]) -> Found {
+    let mut by: BTreeSet<Seq> = BTreeSet::new();
+    let mut counted = Decimal::ZERO;
+    let mut over = Vec::new();
+    let mut missing = Vec::new();
+    for (curing, measured) in curings.iter().zip(measured) {
+        let place = curing.place_name.as_deref().unwrap_or_default();
+        by.extend([Some(curing.seq), curing.ended].into_iter().flatten());
+        by.extend(&measured.by);
+        let limit = limits.iter().find(|limit| Some(limit.place) == curing.place);
+        let Some((limit, most)) = limit.and_then(|limit| Some((limit, limit.most?))) else {
+            missing.push(format!("no limit of temperature is in force for {place}"));
+            continue;
+        };
+        let log = &measured.log;
+        let Some(warm) = log.beyond(Side::Above, most) else {
+            missing.push(format!("no temperature of {place} was read while it cured there"));
+            continue;
+        };
+        if !warm.minutes.is_zero() {
+            let warmest = log.warmest().map(|sample| found_temperature(sample.value)).unwrap_or_default();
+            over.push(format!(
+                "{place} was above {} for {} min, up to {warmest}",
+                found_temperature(most),
+                cut_off(warm.minutes, 1)
+            ));
+        }
+        let cold = limit.least.and_then(|least| log.beyond(Side::Below, least));
+        counted += log.minutes() - warm.minutes - cold.map_or(Decimal::ZERO, |cold| cold.minutes);
+        if let Some(gap) = log.longest_gap() {
+            missing.push(format!("no reading of {place} for {} h", gap.hours()));
+        }
+    }
+    let by: Vec<Seq> = by.into_iter().collect();
+    if !over.is_empty() {
+        return Found::failed(over.join("; "), MAY, by);
+    }
+    let hours = counted / Decimal::from(60);
+    if curings.iter().any(|curing| curing.to.is_none()) {
+        missing.push("it is still curing".into());
+    }
+    if hours < Decimal::from(planned) {
+        missing.push(format!(
+            "{} h of cure within the limits are recorded, the recipe plans {planned} h",
+            cut_off(hours, 1)
+        ));
+    }
+    if missing.is_empty() {
+        Found::met(format!("{} h of {planned} h planned, within the limits", cut_off(hours, 1)), by)
+    } else {
+        Found::not_yet(format!("{}.", missing.join("; ")))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use time::macros::datetime;
+    use time::{Duration, OffsetDateTime};
+    use uuid::Uuid;
+
+    use super::*;
+    use crate::ids::PlaceId;
+    use crate::measure::Celsius;
+    use crate::standards::cold::{Log, Sample};
+
+    const START: OffsetDateTime = datetime!(2026-11-02 08:00 UTC);
+    const FRIDGE: PlaceId = PlaceId(Uuid::from_u128(1));
+
+    fn curing(hours: i64, open: bool) -> Curing {
+        let to = (!open).then(|| START + Duration::hours(hours));
+        let ended = to.map(|_| Seq(9));
+        Curing { seq: Seq(5), from: START, to, ended, place: Some(FRIDGE), place_name: Some("fridge".into()) }
+    }
+
+    fn limit() -> PlaceLimit {
+        let (least, most) = (Some(Celsius::whole(2)), Some(Celsius::whole(4)));
+        PlaceLimit { place: FRIDGE, least, most, names: "Fridges".into(), sources: "plan".into() }
+    }
+
+    fn read(hours: i64, samples: &[(i64, i32)]) -> Measured {
+        let samples = samples
+            .iter()
+            .map(|(hour, hundredths)| Sample {
+                at: START + Duration::hours(*hour),
+                value: Celsius::hundredths(*hundredths),
+            })
+            .collect();
+        let log = Log::new(START, START + Duration::hours(hours), samples, Duration::hours(24));
+        Measured { log, by: vec![Seq(6)] }
+    }
+
+    #[test]
+    fn the_planned_hours_within_the_limits_are_met_to_the_hour() {
+        let steady = [(0, 400), (24, 400), (48, 200)];
+        let found = judge(48, &[curing(48, false)], &[limit()], &[read(48, &steady)]);
+        assert_eq!(
+            found,
+            Found::met("48 h of 48 h planned, within the limits", vec![Seq(5), Seq(6), Seq(9)])
+        );
+        let Found::NotYet { missing } = judge(49, &[curing(48, false)], &[limit()], &[read(48, &steady)])
+        else {
+            panic!("met too early")
+        };
+        assert_eq!(missing, "48 h of cure within the limits are recorded, the recipe plans 49 h.");
+    }
+
+    #[test]
+    fn a_hundredth_too_warm_is_an_excursion_and_a_gap_is_named() {
+        let warm = judge(24, &[curing(24, false)], &[limit()], &[read(24, &[(0, 400), (24, 401)])]);
+        let Found::Failed { what, .. } = warm else { panic!("not failed") };
+        assert!(what.starts_with("fridge was above 39.2 °F (4.0 °C) for 1440 min"), "{what}");
+        let gap = judge(50, &[curing(50, false)], &[limit()], &[read(50, &[(0, 300), (24, 300), (50, 300)])]);
+        assert_eq!(gap, Found::not_yet("no reading of fridge for 26 h."));
+    }
+
+    #[test]
+    fn what_was_colder_does_not_count_and_what_lasts_is_not_over() {
+        let cold = judge(24, &[curing(24, false)], &[limit()], &[read(24, &[(0, 100), (24, 300)])]);
+        assert_eq!(
+            cold,
+            Found::not_yet("12 h of cure within the limits are recorded, the recipe plans 24 h.")
+        );
+        let open = judge(24, &[curing(24, true)], &[limit()], &[read(24, &[(0, 300), (24, 300)])]);
+        assert_eq!(open, Found::not_yet("it is still curing."));
+        let none = judge(24, &[curing(24, false)], &[], &[read(24, &[(0, 300)])]);
+        assert!(!none.is_met());
+        let unread = judge(24, &[curing(24, false)], &[limit()], &[read(24, &[])]);
+        assert!(
+            matches!(unread, Found::NotYet { missing } if missing.contains("no temperature of fridge was read"))
+        );
+    }
+}

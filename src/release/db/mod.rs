@@ -1,0 +1,9 @@
+//! SQL of families, reviews and the evidence that a release rests on.
+
+mod evidence;
+mod families;
+mod review;
+
+pub use evidence::{Limited, Standing, ccps, open_on_batch, pieces, readings, standing};
+pub use families::{Placed, families, family, family_of, products};
+pub use review::{makers, record, reviewed};
