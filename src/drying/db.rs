@@ -96,7 +96,7 @@ fn pieces(rows: Vec<Row>) -> Vec<Weighed> {
             all.push(Weighed {
                 lot: row.lot,
                 batch: row.batch,
-                code: row.code.clone(),
+                code: row.code,
                 green: row.green,
                 green_at: row.green_at,
                 target: row.target,

@@ -52,9 +52,8 @@ impl Curve {
     pub fn reaches(&self, loss: f64) -> Option<f64> {
         let days = match *self {
             Self::Levels { most, rate } if loss < most => -(1.0 - loss / most).ln() / rate,
-            Self::Levels { .. } => return None,
             Self::Power { scale, power } if scale > 0.0 => (loss / scale).powf(1.0 / power),
-            Self::Power { .. } => return None,
+            Self::Levels { .. } | Self::Power { .. } => return None,
         };
         (days.is_finite() && days <= FURTHEST).then_some(days)
     }

@@ -154,6 +154,7 @@ impl Run {
     }
 
     /// Hours left if the chamber stays as warm as it was last.
+    #[allow(clippy::unused_self, reason = "it is asked of the run, as everything else")]
     pub fn hours_left(&self, by: &Adopted, reckoned: &Reckoned) -> Option<Decimal> {
         hours_left(by.rules.set(), by.method, reckoned.warmth.as_ref()?, reckoned.present?)
     }

@@ -250,7 +250,7 @@ impl Record {
         let earlier = on_lot
             .filter(|read| read.at <= frozen.from)
             .filter_map(|read| Celsius::new(read.value).ok())
-            .last();
+            .next_back();
         let facts = Freezing {
             thickness,
             before: earlier.or_else(|| self.at_the_door(frozen.taken)),

@@ -127,7 +127,7 @@ fn read(bins: &[Bin]) -> Result<Vec<Read>, BadBlend> {
 /// The leanest, or the fattest, that the bins make of a weight: filled from one end.
 fn extreme(bins: &[Read], wanted: Decimal, leanest: bool) -> Decimal {
     let mut order: Vec<&Read> = bins.iter().collect();
-    order.sort_by(|one, other| one.lean.cmp(&other.lean));
+    order.sort_by_key(|one| one.lean);
     if leanest {
         order.reverse();
     }

@@ -35,7 +35,7 @@ pub const AIM: Decimal = dec!(150);
 pub const DENSITIES: [(Decimal, Decimal); 4] =
     [(dec!(5.25), dec!(1.08)), (dec!(6), dec!(1.09)), (dec!(7.5), dec!(1.11)), (dec!(8.25), dec!(1.13))];
 
-/// Available chlorine in sodium hypochlorite: Cl2 70.906 over NaOCl 74.442 g/mol.
+/// Available chlorine in sodium hypochlorite: `Cl2` 70.906 over `NaOCl` 74.442 g/mol.
 fn as_chlorine() -> Decimal {
     dec!(70.906) / dec!(74.442)
 }

@@ -149,13 +149,12 @@ fn read_control(control: ElementRef) -> Option<Control> {
             let chosen = control.select(&option).next().and_then(|option| option.attr("value"));
             (Sort::Choice, chosen.unwrap_or_default().to_owned())
         }
-        ("button", _) => return None,
+        ("button", _) | (_, "submit" | "file" | "password") => return None,
         (_, "hidden") => (Sort::Hidden, value),
         (_, "radio") => (Sort::Choice, if ticked { value } else { return None }),
         (_, "checkbox") => (Sort::Tick, if ticked { value } else { return None }),
         (_, "date") => (Sort::Day, value),
         (_, "datetime-local") => (Sort::Moment, value),
-        (_, "submit" | "file" | "password") => return None,
         _ if control.attr("inputmode") == Some("decimal") => (Sort::Figure, value),
         _ => (Sort::Words, value),
     };

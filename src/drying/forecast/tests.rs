@@ -89,7 +89,7 @@ fn a_forecast_that_cannot_be_made_says_why() {
 #[test]
 fn a_piece_that_was_cut_into_is_foretold_no_more() {
     let mut cut = piece(1, 1, &MUSCLE[..5]);
-    cut.weighed[4].before = cut.weighed[4].before - Grams::whole(300);
+    cut.weighed[4].before -= Grams::whole(300);
     let history = History::of(vec![cut]);
     assert!(why(&history.ahead(&history.pieces[0])).contains("cut off it"));
 }

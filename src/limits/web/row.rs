@@ -42,6 +42,7 @@ impl SwitchForm {
     }
 }
 
+#[allow(clippy::struct_excessive_bools, reason = "what the template asks is yes or no")]
 #[derive(Template)]
 #[template(path = "limits/row.html")]
 struct RowPage {

@@ -101,12 +101,11 @@ pub fn read(
     let sheet = Sheet::cut(text)?;
     let header = sheet.header();
     let known = chosen.or_else(|| remembered(&header));
-    let (columns, sure) = match known {
-        Some(columns) => (columns, true),
-        None => {
-            let guess = guess(&sheet, system)?;
-            (guess.columns, guess.sure)
-        }
+    let (columns, sure) = if let Some(columns) = known {
+        (columns, true)
+    } else {
+        let guess = guess(&sheet, system)?;
+        (guess.columns, guess.sure)
     };
     let understood = columns
         .clone()

@@ -46,13 +46,12 @@ pub async fn reviewed(db: &mut PgConnection, batch: BatchId) -> Result<(Reviewed
     .fetch_optional(db)
     .await?;
     let Some(row) = row else { return Ok((Reviewed::Never, None)) };
-    Ok(match row.changed_by {
-        Some(changed_by) => (Reviewed::Stale { seq: row.seq, changed_by }, None),
-        None => {
-            let stands =
-                Reviewed::Stands { seq: row.seq, upto: row.upto, initials: row.initials, alone: row.alone };
-            (stands, Some(row.id))
-        }
+    Ok(if let Some(changed_by) = row.changed_by {
+        (Reviewed::Stale { seq: row.seq, changed_by }, None)
+    } else {
+        let stands =
+            Reviewed::Stands { seq: row.seq, upto: row.upto, initials: row.initials, alone: row.alone };
+        (stands, Some(row.id))
     })
 }
 

@@ -102,17 +102,16 @@ async fn sign_place(app: &App, me: &Me, form: &Sent<PlaceForm>) -> Result<()> {
     let Some(mut pen) = app.book.pen(me.stamp(&form.once)?).await? else { return Ok(()) };
     let item = setup::item(&mut pen, product).await?;
     let item = item.ok_or_else(|| Refusal::at("product", "There is no such product."))?;
-    let family = match db::family(&mut pen, family).await? {
-        Some((family, _)) => family,
+    let family = if let Some((family, _)) = db::family(&mut pen, family).await? {
+        family
+    } else {
         // One that is shipped becomes the shop's own, word for word, when the first product goes into it.
-        None => {
-            let all = shipped()?;
-            let found = all.iter().find(|shipped| shipped.id() == family);
-            let found = found.ok_or_else(|| Refusal::at("family", "There is no such family."))?;
-            let taken = found.taken_up();
-            pen.append(taken.clone()).await?;
-            taken
-        }
+        let all = shipped()?;
+        let found = all.iter().find(|shipped| shipped.id() == family);
+        let found = found.ok_or_else(|| Refusal::at("family", "There is no such family."))?;
+        let taken = found.taken_up();
+        pen.append(taken.clone()).await?;
+        taken
     };
     pen.append(ProductPlaced { product: item.named(), family: family.named() }).await?;
     pen.commit().await

@@ -86,9 +86,12 @@ impl FamilyForm {
         let (name, reason, document, rules) = read.finish(|| {
             Some((name?, reason?, document?, rules.into_iter().collect::<Option<Vec<Rule>>>()?))
         })?;
-        let own = || match document.is_empty() {
-            true => "The shop's own figure".to_owned(),
-            false => format!("The shop's own: {document}"),
+        let own = || {
+            if document.is_empty() {
+                "The shop's own figure".to_owned()
+            } else {
+                format!("The shop's own: {document}")
+            }
         };
         let source = |rule: &Rule| {
             let known = now.criteria.iter().chain(&from.criteria).find(|known| known.rule == *rule);

@@ -172,6 +172,7 @@ impl Way {
     }
 
     /// The method whose limits hold: what is pumped and then covered is held against those of pumping.
+    #[must_use]
     pub const fn limited_as(self) -> Self {
         match self {
             Self::PumpedAndCovered => Self::Pumped,

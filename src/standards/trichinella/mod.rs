@@ -234,20 +234,20 @@ impl Condition {
             about,
             what,
             needed * Decimal::from(1_440),
-            format!("{} days{at}", needed.normalize()),
+            &format!("{} days{at}", needed.normalize()),
             minutes,
         )
     }
 
     fn hours(about: About, what: &'static str, needed: Decimal, at: &str, minutes: Option<Decimal>) -> Self {
-        Self::time(about, what, needed * Decimal::from(60), format!("{} h{at}", needed.normalize()), minutes)
+        Self::time(about, what, needed * Decimal::from(60), &format!("{} h{at}", needed.normalize()), minutes)
     }
 
     fn time(
         about: About,
         what: &'static str,
         needed: Decimal,
-        words: String,
+        words: &str,
         minutes: Option<Decimal>,
     ) -> Self {
         let condition = Self::new(about, what, format!("at least {words}"));

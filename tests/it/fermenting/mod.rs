@@ -58,7 +58,7 @@ pub async fn warm(shop: &Shop, place: &Named<PlaceId>, hours: i64, every: i64, v
 
 pub async fn stands(shop: &Shop, made: &Made) -> Option<Found> {
     let now = shop.app.book.clock.now();
-    fermenting::found(&mut *shop.app.db().await.unwrap(), made.batch, now).await.unwrap()
+    fermenting::found(&mut shop.app.db().await.unwrap(), made.batch, now).await.unwrap()
 }
 
 async fn held(shop: &Shop, lot: LotId) -> Option<String> {

@@ -19,8 +19,11 @@ fn log(samples: &[(i64, i32)]) -> Log {
     Log::new(START, end, samples, Duration::days(2))
 }
 
-/// The options with their phases as they are published: °F, °F, minutes.
-const PHASES: [(&str, &[(i32, i32, i64)]); 7] = [
+/// From, to, in °F, and the minutes that it may take.
+type Phase = (i32, i32, i64);
+
+/// The options with their phases as they are published.
+const PHASES: [(&str, &[Phase]); 7] = [
     ("rapid, uncured", &[(130, 80, 90), (80, 40, 300), (130, 40, 390)]),
     ("intact pieces", &[(120, 80, 60), (120, 55, 360)]),
     ("slow, cured with nitrite", &[(130, 80, 300), (80, 45, 600), (130, 45, 900)]),

@@ -40,6 +40,7 @@ pub fn figures() -> Vec<Published> {
 }
 
 /// The curve that the program chooses through the middles of what was lost stays between the least and the most.
+#[allow(clippy::float_arithmetic, reason = "a curve is fitted")]
 fn trial(what: &str, trial: &Trial) -> Vec<Published> {
     let points: Vec<Point> = trial
         .iter()

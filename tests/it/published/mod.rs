@@ -46,8 +46,11 @@ fn printed(figure: Decimal, places: u32) -> String {
     format!("{rounded:.*}", places as usize)
 }
 
-/// What DEVELOPERS.md calls the subject, and its figures.
-const SUBJECTS: &[(&str, fn() -> Vec<Published>)] = &[
+/// What DEVELOPERS.md calls a subject, and its figures.
+type Subject = (&'static str, fn() -> Vec<Published>);
+
+/// Every subject.
+const SUBJECTS: &[Subject] = &[
     ("Ingoing nitrite and nitrate", curing::figures),
     ("Treatment against Trichinella", trichinella::figures),
     ("Sanitizer", sanitizer::figures),
