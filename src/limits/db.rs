@@ -91,12 +91,15 @@ pub struct InForce {
 /// is held to the first that was.
 pub async fn in_force(db: &mut PgConnection, day: Date, at: OffsetDateTime) -> Result<InForce> {
     let adopted = adopted(db, at).await?;
-    let on: Vec<String> = switches(db).await?.into_iter().filter(|one| one.on).map(|one| one.key).collect();
+    let on: Vec<Switch> = switches(db).await?.into_iter().filter(|one| one.on).collect();
     let mut held = Vec::new();
     if let Some(jurisdiction) = adopted {
         let set = shipped(jurisdiction).map_err(anyhow::Error::from)?;
-        let rows = limits::in_force(&set.limits, day, |key| on.iter().any(|one| one == key));
-        held.extend(rows.cloned().map(|limit| Held { limit, own: None }));
+        let rows = limits::in_force(&set.limits, day, |key| on.iter().any(|one| one.key == key));
+        held.extend(rows.cloned().map(|limit| {
+            let by = on.iter().find(|one| one.key == limit.key).map_or("", |one| one.document.as_str());
+            Held { limit: limit.confirmed(by), own: None }
+        }));
     }
     let own = own(db).await?.into_iter().filter(|own| !own.retired);
     let own = own.map(|own| Held {

@@ -96,6 +96,17 @@ impl Limit {
         self.may_adopt || self.mark == Mark::ToBeConfirmed
     }
 
+    /// The same once the shop has read it in its text: the citation names the document, and no longer says that it waits.
+    #[must_use]
+    pub fn confirmed(mut self, document: &str) -> Self {
+        if self.mark == Mark::ToBeConfirmed {
+            let cited = self.citation.trim_end_matches("from memory, to be confirmed");
+            let cited = cited.trim_end_matches([' ', ';', ',']);
+            self.citation = format!("{cited}; confirmed by the shop: {document}");
+        }
+        self
+    }
+
     /// The figure that it asks for.
     pub fn figure(&self, goes_in: &GoesIn) -> Fraction {
         goes_in.figure(self.substance, self.stated, self.base)

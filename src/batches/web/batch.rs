@@ -185,7 +185,12 @@ async fn draw(
         release: if act == Next::Release { release_path(id) } else { String::new() },
         others: others(me, batch, act),
         meat: tables::meat_rows(&me.shop, batch, &taken, |_| String::new()),
-        ingredients: tables::ingredient_rows(&me.shop, batch, &weighed, me.may(Right::Cure)),
+        ingredients: tables::ingredient_rows(
+            &me.shop,
+            batch,
+            &weighed,
+            me.may(Right::Cure) && in_the_making(batch),
+        ),
         pieces: tables::piece_rows(&me.shop, batch),
         whole: batch.kind.is_whole_muscle(),
         steps: steps(me, batch, &stages),
@@ -292,6 +297,11 @@ fn facts(me: &Me, batch: &Standing, actual: &Actual) -> Vec<Fact> {
     }
     facts.extend(numbers::reckoned(actual));
     facts
+}
+
+/// Whether its weighings can still be struck and made again: nothing was laid on or stuffed yet.
+fn in_the_making(batch: &Standing) -> bool {
+    !batch.applied && batch.pieces.iter().all(|_| batch.kind.is_whole_muscle()) && !batch.stage.is_of_pieces()
 }
 
 /// What else can be signed, besides the sheet that is open.

@@ -139,8 +139,15 @@ async fn ask(
 }
 
 fn of_list(limit: &Limit, switches: &[Switch], day: Date) -> Row {
-    let on = switches.iter().any(|one| one.key == limit.key && one.on);
-    row(limit, format!("/limits/rows/{}", limit.key), standing(limit, on, day))
+    let on = switches.iter().find(|one| one.key == limit.key && one.on);
+    let href = format!("/limits/rows/{}", limit.key);
+    let shown = row(limit, href, standing(limit, on.is_some(), day));
+    match on {
+        Some(switch) if limit.mark == Mark::ToBeConfirmed => {
+            Row { citation: limit.clone().confirmed(&switch.document).citation, mark: "confirmed", ..shown }
+        }
+        _ => shown,
+    }
 }
 
 fn of_own(own: &CuringLimitWritten, day: Date) -> Row {

@@ -166,11 +166,8 @@ fn two_places(percent: Percent) -> String {
 }
 
 fn strength_of(name: &str, lot: &OnHand, strength: Brings) -> Fact {
-    Fact::new(
-        format!("Strength of {name}"),
-        format!("{}, by lot {}, the newest on hand", said(strength), lot.code),
-    )
-    .link(lot.lot.path())
+    Fact::new("Strength", format!("{name}: {}, by lot {}, the newest on hand", said(strength), lot.code))
+        .link(lot.lot.path())
 }
 
 /// "nitrite 6.25 %, nitrate 4 % (as KNO3)"

@@ -89,6 +89,14 @@ fn a_limit_from_memory_and_a_minimum_wait_until_the_shop_switches_them_on() {
 }
 
 #[test]
+fn a_confirmed_limit_cites_the_document_that_it_was_read_in() {
+    let confirmed = named(Jurisdiction::GreatBritain, "gb-nitrite").confirmed("annex II, read 3 Nov 2026");
+    assert!(confirmed.citation.ends_with("category 08.3; confirmed by the shop: annex II, read 3 Nov 2026"));
+    let read = named(Jurisdiction::UnitedStates, "us-dry-nitrite");
+    assert_eq!(read.clone().confirmed("a letter"), read);
+}
+
+#[test]
 fn bacon_has_limits_of_its_own() {
     let all = set(Jurisdiction::UnitedStates);
     let of = |way, product| -> Vec<&str> {

@@ -52,7 +52,7 @@ async fn ounces_pass_exactly_at_the_limit_and_a_thousandth_of_a_gram_more_does_n
     assert!(over.error_at("weight").contains("156.25 ppm is the most"), "{:?}", over.all(".error"));
     goes_to(&story.weigh(&path, "3", story.larder.cure_lot, "4 oz", &[]).await);
     let page = story.shop.get(Cast::Curer, &path).await;
-    assert!(page.one("table.held tbody tr").contains("within"));
+    assert!(page.one("table.limits tbody tr").contains("within"));
     // Struck from its row, it is weighed again.
     let strike = hrefs(&page, "td a.again").into_iter().last().unwrap();
     goes_to(&story.shop.post(Cast::Curer, &strike, &[("reason", "wrong scale")]).await);
@@ -86,7 +86,7 @@ async fn a_batch_below_a_minimum_is_answered_for_and_the_answer_is_kept() {
     goes_to(&story.weigh(&path, "2", story.larder.cure_lot, "3.5", &[("reason", "dried at once")]).await);
     let page = story.shop.get(Cast::Curer, &path).await;
     assert!(page.one("table.lines").contains("dried at once"));
-    assert!(page.one("table.held").contains("below the minimum"));
+    assert!(page.one("table.limits").contains("below the minimum"));
 }
 
 #[tokio::test]

@@ -141,7 +141,7 @@ async fn a_row_to_be_confirmed_is_off_until_it_is_switched_on_by_its_document() 
     let story = story(Some(Jurisdiction::GreatBritain)).await;
     let salami = story.salami("0.25", &[]);
     let path = goes_to(&story.post("/recipes/new", &salami).await);
-    assert!(story.shop.get(Cast::Curer, &path).await.all("table.held tbody tr").is_empty());
+    assert!(story.shop.get(Cast::Curer, &path).await.all("table.limits tbody tr").is_empty());
     let row = "/limits/rows/gb-nitrite";
     let silent = story.shop.post(Cast::Owner, row, &[("on", "yes")]).await;
     assert!(silent.error_at("document").contains("document"), "{:?}", silent.all(".error"));
@@ -150,10 +150,12 @@ async fn a_row_to_be_confirmed_is_off_until_it_is_switched_on_by_its_document() 
     goes_to(&story.shop.post(Cast::Owner, row, &on).await);
     let page = story.shop.get(Cast::Curer, &path).await;
     // 0.25 % of a 6.25 % cure are 156.25 ppm: over 150.
-    assert!(page.one("table.held .state").contains("over the limit"));
+    assert!(page.one("table.limits .state").contains("over the limit"));
+    assert!(page.text.contains("confirmed by the shop: legislation.gov.uk"), "the citation no longer waits");
+    assert!(!page.one("table.limits").contains("to be confirmed"));
     assert!(story.shop.get(Cast::Curer, row).await.text.contains("legislation.gov.uk"));
     goes_to(&story.shop.post(Cast::Owner, row, &[("on", "no"), ("reason", "wrong edition")]).await);
-    assert!(story.shop.get(Cast::Curer, &path).await.all("table.held tbody tr").is_empty());
+    assert!(story.shop.get(Cast::Curer, &path).await.all("table.limits tbody tr").is_empty());
     assert_eq!(story.shop.get(Cast::Curer, "/limits/rows/nowhere").await.status, StatusCode::NOT_FOUND);
     assert_eq!(story.shop.verify().await.findings, []);
 }
@@ -181,7 +183,7 @@ async fn a_looser_limit_of_the_shops_own_is_the_owners_with_reason_and_document_
     goes_to(&post(Cast::Owner, own("160", "variance", "letter of 3 Nov 2026")).await);
     let salami = story.salami("0.2551", &[]);
     let path = goes_to(&story.post("/recipes/new", &salami).await);
-    let held = story.shop.get(Cast::Inspector, &path).await.one("table.held");
+    let held = story.shop.get(Cast::Inspector, &path).await.one("table.limits");
     assert!(
         held.contains("looser than the adopted limit") && held.contains("letter of 3 Nov 2026"),
         "{held}"
@@ -196,6 +198,6 @@ async fn a_looser_limit_of_the_shops_own_is_the_owners_with_reason_and_document_
     let mut aside = own("160", "variance", "letter of 3 Nov 2026");
     aside.push(("retired", "yes"));
     goes_to(&story.shop.post(Cast::Owner, &href.unwrap(), &aside).await);
-    assert!(story.shop.get(Cast::Inspector, &path).await.one("table.held").contains("over the limit"));
+    assert!(story.shop.get(Cast::Inspector, &path).await.one("table.limits").contains("over the limit"));
     assert_eq!(story.shop.verify().await.findings, []);
 }

@@ -18,12 +18,12 @@ async fn a_recipe_over_by_one_ppm_shows_it() {
     // 0.2516 % × 6.25 % are 157.25 ppm.
     let path = goes_to(&story.post("/recipes/new", &story.salami("0.2516", &[])).await);
     let page = story.shop.get(Cast::Curer, &path).await;
-    let row = plain(&page.one("table.held tbody tr"));
+    let row = plain(&page.one("table.limits tbody tr"));
     assert!(row.contains("157 ppm") && row.contains("over the limit"), "{row}");
     assert!(row.contains("too much by 1 ppm, or 0.02 g of curing salt to 1 kg of meat"), "{row}");
     let at = goes_to(&story.post("/recipes/new", &renamed(story.salami("0.25", &[]))).await);
     let page = story.shop.get(Cast::Curer, &at).await;
-    assert!(page.one("table.held tbody tr").contains("within"), "exactly at the limit is met");
+    assert!(page.one("table.limits tbody tr").contains("within"), "exactly at the limit is met");
     assert!(page.text.contains("an assumed 65"), "which moisture the water phase rests on");
 }
 
@@ -40,7 +40,7 @@ async fn while_it_is_typed_a_recipe_is_reckoned_by_the_same_code_and_nothing_is_
     let fragment = story.post("/recipes/reckon", &typed).await;
     assert_eq!(fragment.status, StatusCode::OK);
     assert!(!fragment.text.contains("<html"), "a piece of a page");
-    assert!(fragment.one("table.held").contains("over the limit"));
+    assert!(fragment.one("table.limits").contains("over the limit"));
     // Without a script the button of the same form draws the page again, and what was typed stays.
     let again = story.post("/recipes/new", &story.salami("0.2516", &[("reckon", "yes")])).await;
     assert_eq!(again.status, StatusCode::OK);
@@ -75,7 +75,7 @@ async fn a_bacon_with_nitrate_in_it_is_over_and_says_which_limit() {
         }
     }
     let path = goes_to(&story.post("/recipes/new", &fields).await);
-    let rows = story.shop.get(Cast::Curer, &path).await.all("table.held tbody tr");
+    let rows = story.shop.get(Cast::Curer, &path).await.all("table.limits tbody tr");
     let nitrate = rows.iter().find(|row| row.contains("Nitrate, bacon")).unwrap();
     assert!(nitrate.contains("none") && nitrate.contains("over the limit"), "{nitrate}");
     let nitrite = rows.iter().find(|row| row.contains("Nitrite, bacon, dry cured")).unwrap();
@@ -103,7 +103,7 @@ async fn a_brine_says_how_it_is_used_and_the_figure_follows() {
     };
     let reckoned = async |more: &[(&'static str, &str)]| {
         let page = story.post("/recipes/reckon", &brine(more)).await;
-        plain(&page.one("table.held tbody td[data-name='Goes in']"))
+        plain(&page.one("table.limits tbody td[data-name='Goes in']"))
     };
     // 3.2 % of a 6.25 % cure are 2,000 ppm of the pickle.
     assert!(reckoned(&[("way", "pumped or massaged"), ("pump", "10")]).await.starts_with("200 ppm"));
@@ -136,9 +136,9 @@ async fn a_potassium_salt_is_received_as_what_its_pack_states() {
     let page = story.post("/recipes/reckon", &fields).await;
     // 85.104 ppm of KNO2 are 46.005 ppm of the ion, and 68.995 of NaNO2.
     assert!(
-        plain(&page.one("table.held")).contains("46 ppm of the meat block, as NO2"),
+        plain(&page.one("table.limits")).contains("46 ppm of the meat block, as NO2"),
         "{}",
-        page.one("table.held")
+        page.one("table.limits")
     );
     assert!(page.text.contains("as KNO2"), "{}", page.text);
 }
