@@ -90,7 +90,7 @@ mod tests {
         let line = target().line(&Say { system: UnitSystem::Metric });
         assert_eq!(
             line.why,
-            "aw\u{a0}0.900 or less, pH\u{a0}5.30 or less, moisture to protein 1.9 or less; from the shop's own plan"
+            "aw 0.900 or less, pH 5.30 or less, moisture to protein 1.9 or less; from the shop's own plan"
         );
         let none = DryingTargetWritten { water_activity: None, ph: None, moisture_protein: None, ..target() };
         assert!(none.line(&Say { system: UnitSystem::Metric }).why.starts_with("none besides"));
