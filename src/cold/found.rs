@@ -71,7 +71,7 @@ fn judge(planned: i64, curings: &[Curing], limits: &[PlaceLimit], measured: &[Me
         let cold = limit.least.and_then(|least| log.beyond(Side::Below, least));
         counted += log.minutes() - warm.minutes - cold.map_or(Decimal::ZERO, |cold| cold.minutes);
         if let Some(gap) = log.longest_gap() {
-            missing.push(format!("no reading of {place} for {} h", gap.hours()));
+            missing.push(format!("no reading of {place} for {}", gap.words()));
         }
     }
     let by: Vec<Seq> = by.into_iter().collect();

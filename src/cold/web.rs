@@ -143,6 +143,6 @@ fn row(me: &Me, lay: &Lay, limits: &[PlaceLimit], measured: &Measured) -> Row {
         limit: limit.map_or("none".into(), |limit| limit.text(me.shop.system)),
         over: minutes(beyond.as_ref().map(|beyond| beyond.minutes)),
         longest: minutes(beyond.as_ref().map(|beyond| beyond.longest)),
-        gap: log.longest_gap().map(|gap| format!("no reading for {} h", gap.hours())).unwrap_or_default(),
+        gap: log.longest_gap().map(|gap| format!("no reading for {}", gap.words())).unwrap_or_default(),
     }
 }

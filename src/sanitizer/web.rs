@@ -266,9 +266,9 @@ fn shown(value: Decimal, places: u32) -> String {
 
 fn mass_figure(mass: Option<ByMass>) -> Figure {
     match mass {
-        Some(mass) => Figure::new("Estimate by mass", shown(mass.chlorine, 1), "mg/L available chlorine")
+        Some(mass) => Figure::new("Estimate by mass", shown(mass.chlorine, 1), "mg/L")
             .beneath(format!(
-                "{} mg/L of what the label names, at {} g/mL; densities from memory, to be confirmed",
+                "as available chlorine; {} mg/L of what the label names, at {} g/mL; densities from memory, to be confirmed",
                 shown(mass.labelled, 1),
                 shown(mass.density, 3)
             )),

@@ -43,6 +43,12 @@ impl Gap {
     pub fn hours(self) -> i64 {
         (self.to - self.from).whole_hours()
     }
+
+    /// `26 h`, `24 h 30 min`: never the same words as the time that was allowed.
+    pub fn words(self) -> String {
+        let minutes = (self.to - self.from).whole_minutes() % 60;
+        if minutes == 0 { format!("{} h", self.hours()) } else { format!("{} h {minutes} min", self.hours()) }
+    }
 }
 
 /// How long it was beyond a limit.

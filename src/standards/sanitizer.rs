@@ -147,7 +147,7 @@ pub const OTHER_CONTACT: u16 = 30;
 
 /// What a strip reading meets, by temperature and pH.
 pub fn chlorine(ppm: Decimal, temperature: Option<Celsius>, ph: Option<Ph>) -> Vec<Held> {
-    let read = || format!("{} ppm", cut_off(ppm, 1));
+    let read = || format!("{} ppm", cut_off(ppm, 2));
     let least =
         Held::new("strength, least", "at least 25 ppm", Some((read(), ppm >= dec!(25))), CHLORINE_SOURCE);
     let most = Held::new(
@@ -172,7 +172,7 @@ const QUAT_SOURCE: (&str, Mark) = ("FDA Food Code 4-501.114(C)", Mark::Read);
 
 /// What a reading of an iodine solution meets.
 pub fn iodine(ppm: Decimal, temperature: Option<Celsius>, ph: Option<Ph>) -> Vec<Held> {
-    let read = format!("{} ppm", cut_off(ppm, 1));
+    let read = format!("{} ppm", cut_off(ppm, 2));
     let between = (dec!(12.5)..=dec!(25)).contains(&ppm);
     let warm = temperature.map(|value| (found_temperature(value), value >= fahrenheit(68)));
     let acid = ph.map(|ph| (ph.text(), ph.decimal() <= dec!(5)));
@@ -190,7 +190,7 @@ pub fn quat(
     temperature: Option<Celsius>,
     hardness: Option<Decimal>,
 ) -> Vec<Held> {
-    let read = format!("{} ppm", cut_off(ppm, 1));
+    let read = format!("{} ppm", cut_off(ppm, 2));
     let between = (label.0..=label.1).contains(&ppm);
     let warm = temperature.map(|value| (found_temperature(value), value >= fahrenheit(75)));
     let soft = hardness.map(|hardness| (format!("{} mg/L", cut_off(hardness, 0)), hardness <= dec!(500)));

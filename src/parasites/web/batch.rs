@@ -2,7 +2,7 @@
 //! same in short on the batch's page.
 
 use askama::Template;
-use axum::extract::State;
+use axum::extract::State as Shared;
 use axum::http::StatusCode;
 use axum::response::Response;
 
@@ -13,6 +13,7 @@ use crate::book::Seq;
 use crate::error::{Error, Result};
 use crate::evidence::Found;
 use crate::ids::BatchId;
+use crate::standards::State;
 use crate::standards::trichinella::CAUTION;
 use crate::web::parts::{Fact, State as Mark};
 use crate::web::{App, Area, Frame, Me, Panelled, Path, page};
@@ -59,9 +60,25 @@ struct PanelPart {
 fn said(judged: &Judged) -> (Mark, String, String) {
     match judged.found() {
         Found::Met { figure, .. } => (Mark::new("met", "met"), figure, String::new()),
-        Found::NotYet { missing } => (Mark::new("wait", "not yet"), missing, String::new()),
-        Found::Failed { what, may, .. } => (Mark::new("out", "not met"), what, may),
+        Found::NotYet { missing } => {
+            (Mark::new("wait", "not yet"), names(judged, State::Missing).unwrap_or(missing), String::new())
+        }
+        Found::Failed { what, may, .. } => {
+            (Mark::new("out", "not met"), names(judged, State::Failed).unwrap_or(what), may)
+        }
     }
+}
+
+/// The names of the conditions that stand so, each once: the table says the rest. Nothing where none does, or where the
+/// method itself is not rested on.
+fn names(judged: &Judged, state: State) -> Option<String> {
+    let mut names: Vec<&str> = Vec::new();
+    for one in judged.asked.iter().filter(|one| one.condition.state == state) {
+        if !names.contains(&one.condition.what) {
+            names.push(one.condition.what);
+        }
+    }
+    (!names.is_empty() && !judged.unconfirmed).then(|| names.join(", "))
 }
 
 fn control(judged: &Judged) -> &'static str {
@@ -69,7 +86,7 @@ fn control(judged: &Judged) -> &'static str {
 }
 
 /// GET `/parasites/{batch}`
-pub async fn page(State(app): State<App>, me: Me, Path(id): Path<BatchId>) -> Result<Response> {
+pub async fn page(Shared(app): Shared<App>, me: Me, Path(id): Path<BatchId>) -> Result<Response> {
     let judged = judged(&mut *app.db().await?, id).await?.ok_or(Error::NotFound)?;
     let product_href = format!("/parasites/products/{}", judged.product);
     let mut facts = vec![Fact::new("Control", control(&judged)).link(product_href.clone())];

@@ -40,7 +40,9 @@ fn a_gap_was_as_warm_as_the_warmer_reading_beside_it() {
     let cold = log(1_560, 24, &[(0, 300), (1_560, 600)]);
     assert_eq!(cold.beyond(Side::Above, Celsius::whole(5)).unwrap().minutes, dec!(1560));
     let gap = cold.longest_gap().unwrap();
-    assert_eq!((gap.from, gap.hours()), (START, 26));
+    assert_eq!((gap.from, gap.hours(), gap.words()), (START, 26, "26 h".into()));
+    let longer = Gap { from: START, to: START + Duration::minutes(1_470) };
+    assert_eq!(longer.words(), "24 h 30 min");
     // Exactly 24 h is not a gap.
     let cold = log(1_440, 24, &[(0, 300), (1_440, 600)]);
     assert_eq!(cold.longest_gap(), None);

@@ -268,7 +268,7 @@ impl Condition {
             "readings without a gap",
             "a reading at least as often as the shop reads the place",
         );
-        Some(condition.found(format!("no reading for {} h", gap.hours()), State::Missing))
+        Some(condition.found(format!("no reading for {}", gap.words()), State::Missing))
     }
 }
 
