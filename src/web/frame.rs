@@ -21,7 +21,34 @@ pub enum Area {
     Elsewhere,
 }
 
+/// A link of the bar: the word by which it is known, its address, its name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct AreaLink {
+    pub word: &'static str,
+    pub href: &'static str,
+    pub name: &'static str,
+}
+
+const fn link(word: &'static str, href: &'static str, name: &'static str) -> AreaLink {
+    AreaLink { word, href, name }
+}
+
 impl Area {
+    /// The links of the bar, as they stand in it.
+    pub const LINKS: [AreaLink; 11] = [
+        link("today", "/", "Today"),
+        link("receiving", "/receiving", "Receiving"),
+        link("block", "/block", "Block"),
+        link("recipes", "/recipes", "Recipes"),
+        link("batches", "/batches", "Batches"),
+        link("hanging", "/hanging", "Hanging"),
+        link("checks", "/checks", "Checks"),
+        link("trace", "/trace", "Trace"),
+        link("dispatch", "/dispatch", "Dispatch"),
+        link("yields", "/yields", "Yields"),
+        link("setup", "/setup", "Setup"),
+    ];
+
     /// The word by which the layout knows which link is the current one.
     pub fn word(self) -> &'static str {
         match self {
@@ -88,4 +115,21 @@ impl Frame {
             notice: None,
         }
     }
+
+    /// The bar on top; nothing where nobody is signed in.
+    pub fn bar(&self) -> Bar<'_> {
+        Bar { areas: &Area::LINKS, here: self.area, shop_name: &self.shop_name, person: self.person.as_ref() }
+    }
 }
+
+/// The bar on top of a page.
+#[derive(askama::Template)]
+#[template(path = "parts/lists/bar.html")]
+pub struct Bar<'a> {
+    areas: &'static [AreaLink],
+    here: &'a str,
+    shop_name: &'a str,
+    person: Option<&'a Who>,
+}
+
+impl askama::filters::HtmlSafe for Bar<'_> {}

@@ -42,6 +42,20 @@ impl State {
     }
 }
 
+/// The drawing of a mark, the same on every machine. What is no mark is drawn as gone.
+pub fn mark(mark: &str) -> String {
+    let shape = match mark {
+        "met" => r#"<path d="M2 9.2 6.2 13.5 14 3"/>"#,
+        "due" => r#"<circle cx="8" cy="8" r="6"/>"#,
+        "wait" => r#"<path class="dots" d="M2.4 9h.01M8 9h.01M13.6 9h.01"/>"#,
+        "late" => r#"<path class="dots" d="M8 2v6.6M8 14h.01"/>"#,
+        "out" => r#"<path d="m2.8 2.8 10.4 10.4m0-10.4L2.8 13.2"/>"#,
+        "held" => r#"<path d="M4.6 2.4v11.2m6.8-11.2v11.2"/>"#,
+        _ => r#"<path d="M2 8h12"/>"#,
+    };
+    format!(r#"<svg class="mark" viewBox="0 0 16 16" aria-hidden="true">{shape}</svg>"#)
+}
+
 /// A sentence that a page must not hide.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Notice {
