@@ -16,4 +16,4 @@ test: ## Format, lint, queries, and every test
 	cargo fmt --check
 	cargo clippy --all-targets -- --deny warnings
 	.ci/queries --check
-	cargo test
+	cargo test --no-fail-fast

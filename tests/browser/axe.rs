@@ -27,7 +27,7 @@ impl Tab {
 
     /// What axe-core finds on the page, in the light and in the dark.
     pub async fn axe(&self) -> Vec<String> {
-        if !self.scripts {
+        if !self.scripts || !self.is_a_page().await {
             return Vec::new();
         }
         let axe = std::fs::read_to_string(AXE)
@@ -45,6 +45,12 @@ impl Tab {
         }
         self.scheme("light").await;
         all
+    }
+
+    /// Whether what is shown is a page of ours, and no text or picture that the browser frames by itself.
+    async fn is_a_page(&self) -> bool {
+        let kind = self.browser().execute("return document.contentType", Vec::new()).await.unwrap();
+        kind.convert::<String>().unwrap() == "text/html"
     }
 
     /// Shows the page as a device in the light or in the dark would.
