@@ -12,10 +12,12 @@ use axum::routing::{get, post};
 use crate::book::Kind;
 use crate::web::App;
 
-pub use db::{Due, Reading, due, lots_of_batch, readings_of};
+pub use db::{Due, Reading, due, lots_of_batch, lots_of_place, readings_of};
 pub use entry::{Against, Quantity, Value};
 pub use place::{check_place, limits_of_place};
+pub use web::limits::{holds_for, key as applies_key, of_key as applies_of};
 pub use web::record::take;
+pub use web::value;
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[
