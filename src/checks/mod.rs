@@ -27,7 +27,7 @@ pub const KINDS: &[Kind] = &[
 ];
 
 pub fn routes() -> Router<App> {
-    use web::{deviation, deviations, hold, holds, index, limit, limits, record, records};
+    use web::{deviation, deviations, found, hold, holds, index, limit, limits, record, records};
     Router::new()
         .route("/checks", get(index::page))
         .route("/checks/record", get(record::page).post(record::record))
@@ -37,6 +37,7 @@ pub fn routes() -> Router<App> {
         .route("/checks/limits/usual", post(limits::take_usual))
         .route("/checks/limits/{id}", get(limit::page).post(limit::write))
         .route("/checks/deviations", get(deviations::page))
+        .route("/checks/deviations/new", get(found::page).post(found::write))
         .route("/checks/deviations/{id}", get(deviation::page))
         .route("/checks/deviations/{id}/corrective-action", post(deviation::correct))
         .route("/checks/deviations/{id}/decision", post(deviation::decide))

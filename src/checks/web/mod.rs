@@ -2,6 +2,7 @@
 
 pub mod deviation;
 pub mod deviations;
+pub mod found;
 pub mod hold;
 pub mod holds;
 pub mod index;

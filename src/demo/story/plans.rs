@@ -7,6 +7,10 @@ use super::super::teller::Teller;
 /// The morning on which the grinder was not clean, and the one on which nobody looked.
 const NOT_CLEAN: i64 = 5;
 const NOBODY_LOOKED: i64 = 3;
+/// When somebody saw what no plan foresees.
+const RUST: i64 = 12;
+/// When the plan was looked over after the trial recipe, and somebody watched how the pH is measured.
+const LOOKED_OVER: i64 = 4;
 /// Since when the programmes are signed.
 const PROGRAMMES: i64 = 7;
 
@@ -26,6 +30,9 @@ async fn take_up(t: &Teller, key: &str, reason: &str) -> Result<()> {
 
 /// Before work: is everything clean?
 pub async fn before_work(t: &mut Teller, days_ago: i64) -> Result<()> {
+    if days_ago == RUST {
+        return rust_found(t, days_ago).await;
+    }
     if days_ago > PROGRAMMES || days_ago == NOBODY_LOOKED {
         return Ok(());
     }
@@ -36,12 +43,34 @@ pub async fn before_work(t: &mut Teller, days_ago: i64) -> Result<()> {
             take_up(t, key, "For the first time, after the inspector's visit.").await?;
         }
     }
+    if days_ago == LOOKED_OVER {
+        look_over(t).await?;
+    }
     t.is("dunstan");
     let before = t.deviation().await?;
     answer(t, days_ago == NOT_CLEAN).await?;
     strength(t).await?;
     let opened = t.deviation().await?;
     if opened == before { Ok(()) } else { correct(t, days_ago, &opened).await }
+}
+
+async fn look_over(t: &mut Teller) -> Result<()> {
+    t.looks_around().await?;
+    let plan = format!("/plan/{}", t.id("plan Fermented dry sausage")?);
+    let check = t.planned("pH at the end of fermenting").await?;
+    let who = t.id("person Ines Marchetti")?.to_owned();
+    t.is("wilf");
+    let seen = [
+        ("check", check.as_str()),
+        ("who", who.as_str()),
+        ("in_order", "yes"),
+        ("words", "Two buffers first, three sausages, the highest written down."),
+    ];
+    t.signs(&format!("{plan}/observation"), &seen).await?;
+    t.is("petra");
+    let reason = "The recipes and limits written since August: the same method and the same limits, so the plan stays.";
+    t.signs(&format!("{plan}/reassessment"), &[("reason", reason)]).await?;
+    Ok(())
 }
 
 /// The question as its page asks it.
@@ -72,8 +101,35 @@ async fn strength(t: &Teller) -> Result<()> {
     Ok(())
 }
 
+async fn rust_found(t: &mut Teller, days_ago: i64) -> Result<()> {
+    t.at(days_ago, 6, 20)?;
+    t.is("dunstan");
+    let form = [
+        ("code", ""),
+        ("place", t.id("place chamber 1, rail C")?),
+        ("what", "Rust flaking from the hooks of rail C"),
+        ("foreseen", "no"),
+    ];
+    let deviation = t.signs("/checks/deviations/new", &form).await?;
+    let done = [
+        ("cause", "Rail C set apart; nothing was taken from it."),
+        (
+            "control",
+            "Petra and Dunstan looked at every piece by hand lamp: flakes at the strings only, none on meat.",
+        ),
+        (
+            "product",
+            "Strings changed, the top of each piece wiped with brine; weighed and hung on new hooks.",
+        ),
+        (
+            "prevent",
+            "Reassessed: hooks are looked at with the weigh-in from now on; the plan names them at the next signing.",
+        ),
+    ];
+    close(t, days_ago, &deviation, &done, "Nothing touched meat.").await
+}
+
 async fn correct(t: &mut Teller, days_ago: i64, deviation: &str) -> Result<()> {
-    t.at(days_ago, 6, 50)?;
     let done = if days_ago == NOT_CLEAN {
         [
             (
@@ -92,11 +148,23 @@ async fn correct(t: &mut Teller, days_ago: i64, deviation: &str) -> Result<()> {
             ("product", "Only pieces were weighed on their hooks that day; nothing touched the block."),
         ]
     };
-    t.signs(&format!("{deviation}/corrective-action"), &done).await?;
+    close(t, days_ago, deviation, &done, "No meat was concerned.").await
+}
+
+/// What was done is written at ten to seven; at half past the reviewer decides.
+async fn close(
+    t: &mut Teller,
+    days_ago: i64,
+    deviation: &str,
+    done: &[(&str, &str)],
+    words: &str,
+) -> Result<()> {
+    t.at(days_ago, 6, 50)?;
+    t.signs(&format!("{deviation}/corrective-action"), done).await?;
     t.at(days_ago, 7, 30)?;
     t.is("wilf");
     let lots = t.hidden(deviation, "lot").await?;
-    let mut decided = vec![("every", "lift the hold"), ("words", "No meat was concerned.")];
+    let mut decided = vec![("every", "lift the hold"), ("words", words)];
     for lot in &lots {
         decided.extend([("lot", lot.as_str()), ("decision", "")]);
     }
