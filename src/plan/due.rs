@@ -180,7 +180,7 @@ pub async fn note(pen: &mut Pen, me: &Me, only: Option<Uuid>, open: bool) -> Res
     let due = of(pen, &me.shop, now, only).await?;
     let mut written = 0;
     for one in &due {
-        for gap in one.stand.missed.iter().filter(|gap| open || gap.until < now) {
+        for gap in one.stand.missed.iter().filter(|gap| open || gap.over) {
             let lots = concerned(pen, one.on.subject.on(), gap).await?;
             let entry = pen.next().id;
             let times = if gap.times == 1 { "once".to_owned() } else { format!("{} times", gap.times) };

@@ -21,6 +21,8 @@ pub struct Gap {
     pub until: OffsetDateTime,
     /// How often it ought to have been made in between.
     pub times: u32,
+    /// Whether it is over: the check was made again, or its day is past.
+    pub over: bool,
 }
 
 /// How a check every `period` stands. `made` are the times when it was made, in order; `noted` is until when what was missed is
@@ -36,17 +38,17 @@ pub fn periodic(
     let mut last = start;
     let mut missed = Vec::new();
     for at in made.iter().copied().filter(|at| *at > start && *at <= now) {
-        missed.extend(gap(period, last, at));
+        missed.extend(gap(period, last, at, true));
         last = at;
     }
-    missed.extend(gap(period, last, now));
+    missed.extend(gap(period, last, now, false));
     Stand { due_at: last + period, missed }
 }
 
-fn gap(period: Duration, from: OffsetDateTime, until: OffsetDateTime) -> Option<Gap> {
+fn gap(period: Duration, from: OffsetDateTime, until: OffsetDateTime, over: bool) -> Option<Gap> {
     let whole = (until - from).whole_seconds() / period.whole_seconds().max(1);
     let times = u32::try_from(whole - 1).ok().filter(|times| *times > 0)?;
-    Some(Gap { from, until, times })
+    Some(Gap { from, until, times, over })
 }
 
 /// How a check before work stands. `days` are the days with work since it was asked for, in order, today among them where there is
@@ -62,6 +64,7 @@ pub fn before_work(
         from: due_at(*day),
         until: ends(*day),
         times: 1,
+        over: true,
     });
     let next = if made.contains(&today) { today + Duration::days(1) } else { today };
     Stand { due_at: due_at(next), missed: missed.collect() }
@@ -93,13 +96,16 @@ mod tests {
     #[test]
     fn a_late_check_is_no_missed_one_until_the_next_is_due_as_well() {
         assert_eq!(stand(&[0, 12], None, 35).missed, []);
-        assert_eq!(stand(&[0, 12], None, 36).missed, [Gap { from: at(12), until: at(36), times: 1 }]);
+        assert_eq!(
+            stand(&[0, 12], None, 36).missed,
+            [Gap { from: at(12), until: at(36), times: 1, over: false }]
+        );
     }
 
     #[test]
     fn a_gap_stays_missed_after_the_check_is_made_again() {
         let stand = stand(&[0, 40, 50], None, 51);
-        assert_eq!(stand.missed, [Gap { from: at(0), until: at(40), times: 2 }]);
+        assert_eq!(stand.missed, [Gap { from: at(0), until: at(40), times: 2, over: true }]);
         assert_eq!(stand.due_at, at(62));
     }
 
@@ -115,7 +121,7 @@ mod tests {
         let due = |day: Date| day.midnight().assume_utc() + Duration::hours(7);
         let ends = |day: Date| (day + Duration::days(1)).midnight().assume_utc();
         let stand = before_work(&[day(0), day(2), day(3)], &[day(0)], day(3), due, ends);
-        assert_eq!(stand.missed, [Gap { from: due(day(2)), until: ends(day(2)), times: 1 }]);
+        assert_eq!(stand.missed, [Gap { from: due(day(2)), until: ends(day(2)), times: 1, over: true }]);
         assert_eq!(stand.due_at, due(day(3)));
     }
 
