@@ -25,7 +25,10 @@ pub struct Place {
     pub y: u32,
     pub width: u32,
     pub n: usize,
-    /// Its name in one line or two.
+    /// Where its number stands, and its name in one line or two.
+    pub number_x: u32,
+    pub number_y: u32,
+    pub words_x: u32,
     pub words: Vec<Words>,
     /// "CCP 1, CCP 2"; empty where it has none. It stands beside a step, and in one that comes in from the side.
     pub ccps: String,
@@ -57,7 +60,20 @@ pub fn flow(document: &Document) -> Flow {
         let words =
             lines.into_iter().zip([first, 36]).map(|(text, down)| Words { y: top(n) + down, text }).collect();
         let (ccp_x, ccp_y) = if beside(n) { (x + 28, top(n) + 42) } else { (RIGHT.0, top(n) + 15) };
-        flow.boxes.push(Place { x, y: top(n), width, n: n + 1, words, ccps, ccp_x, ccp_y });
+        let (number_x, number_y, words_x) = (x + 8, top(n) + 28, x + 28);
+        flow.boxes.push(Place {
+            x,
+            y: top(n),
+            width,
+            n: n + 1,
+            number_x,
+            number_y,
+            words_x,
+            words,
+            ccps,
+            ccp_x,
+            ccp_y,
+        });
         if let Some(into) = step.into {
             let (gutter, middle) = (u32::midpoint(LEFT.1, RIGHT.0), top(n) + HIGH / 2);
             let target = top(usize::from(into).saturating_sub(1)) + HIGH / 2;
@@ -103,8 +119,9 @@ fn wrapped(text: &str, most: usize) -> Vec<String> {
 }
 
 impl Flow {
-    pub fn width(&self) -> u32 {
-        WIDTH
+    /// The picture with room for its strokes.
+    pub fn view(&self) -> String {
+        format!("-2 -2 {} {}", WIDTH + 4, self.height + 4)
     }
 
     /// The height of a box.

@@ -85,7 +85,7 @@ async fn a_cooler_at_52_degrees_holds_exactly_what_lies_in_it_and_is_asked_about
     assert!(shop.get(Cast::Owner, "/").await.text.contains("cooler 1 at 11.1"));
     let record = shop.get(Cast::Inspector, "/checks/records").await;
     let said = record.all("td[data-name=Limit]");
-    assert_eq!(said, ["Coolers, by the plan: at most 5.0 °C, not met"]);
+    assert_eq!(said, ["Coolers, by the plan Cold storage: at most 5.0 °C, not met"]);
 }
 
 #[tokio::test]
@@ -144,7 +144,7 @@ async fn a_round_signs_every_value_that_was_typed_or_none() {
     assert_eq!(goes_to(&shop.post(Cast::Cutter, "/plan/round", &form("3.4")).await), "/plan/round");
     assert_eq!(shop.lines().await, lines + 1);
     let record = shop.get(Cast::Inspector, "/checks/records").await;
-    assert_eq!(record.all("td[data-name=Limit]"), ["Coolers, by the plan: at most 5.0 °C, met"]);
+    assert_eq!(record.all("td[data-name=Limit]"), ["Coolers, by the plan Cold storage: at most 5.0 °C, met"]);
     drop(things);
 }
 

@@ -225,7 +225,7 @@ pub async fn changes_since(db: &mut PgConnection, since: Seq) -> Result<Vec<Chan
            FROM recipe_version v JOIN recipe r ON r.id = v.recipe JOIN entry e ON e.seq = v.seq WHERE v.seq > $1
            UNION ALL
            SELECT c.seq, e.happened_at, e.kind, NULL, c.name FROM check_limit c JOIN entry e ON e.seq = c.seq
-           WHERE c.seq > $1 AND c.name NOT LIKE '%, by the plan'
+           WHERE c.seq > $1 AND c.name NOT LIKE '%, by the plan %'
            ORDER BY 1"#,
         since as Seq
     );

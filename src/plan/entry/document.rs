@@ -181,11 +181,11 @@ impl PlannedCheck {
     }
 
     /// The limit that readings are held against once the plan is signed. `None` where nothing is measured, or no end is set.
-    pub fn limit(&self, covers: &[RecipeKind], source: &str) -> Option<LimitWritten> {
+    pub fn limit(&self, plan: &str, covers: &[RecipeKind], source: &str) -> Option<LimitWritten> {
         let Asks::Measured { quantity, least, most } = self.asks else { return None };
         (least.is_some() || most.is_some()).then(|| LimitWritten {
             limit: LimitId(derived(self.id.0, "limit", 0)),
-            name: format!("{}, by the plan", self.name),
+            name: format!("{}, by the plan {plan}", self.name),
             quantity,
             applies: self.of.clone(),
             least,

@@ -80,13 +80,13 @@ fn two_plans_never_cover_the_same_kind_of_recipe() {
 fn a_measured_check_becomes_a_limit_for_the_batches_that_its_plan_covers_alone() {
     let document = plan("fermented-dry-sausage");
     let ph = document.checks.iter().find(|check| check.name.starts_with("pH")).expect("shipped");
-    let limit = ph.limit(&document.covers, "Fermented dry sausage, version 1").expect("measured");
+    let limit = ph.limit("salami", &document.covers, "Fermented dry sausage, version 1").expect("measured");
     assert_eq!(limit.applies, Applies::End(Stage::Fermenting));
     assert_eq!(limit.only, [RecipeKind::GroundFermented]);
-    assert_eq!(limit.limit, ph.limit(&[], "").expect("measured").limit);
-    let room = cold().limit(&document.covers, "").expect("measured");
+    assert_eq!(limit.limit, ph.limit("salami", &[], "").expect("measured").limit);
+    let room = cold().limit("salami", &document.covers, "").expect("measured");
     assert!(room.only.is_empty());
-    assert_eq!(document.checks[0].limit(&document.covers, ""), None);
+    assert_eq!(document.checks[0].limit("salami", &document.covers, ""), None);
 }
 
 #[test]

@@ -154,10 +154,13 @@ fn limits(signed: &PlanSigned, before: Option<&entry::Document>) -> Vec<checks::
     let now: Vec<_> = document
         .checks
         .iter()
-        .filter_map(|check| check.limit(&document.covers, &source(&check.source)))
+        .filter_map(|check| check.limit(&document.name, &document.covers, &source(&check.source)))
         .collect();
     let gone = before.into_iter().flat_map(|before| {
-        before.checks.iter().filter_map(|check| check.limit(&before.covers, &source(&check.source)))
+        before
+            .checks
+            .iter()
+            .filter_map(|check| check.limit(&before.name, &before.covers, &source(&check.source)))
     });
     let gone = gone
         .filter(|old| now.iter().all(|limit| limit.limit != old.limit))

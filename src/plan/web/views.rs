@@ -44,8 +44,10 @@ pub struct Shown {
     pub flow: Flow,
     pub steps: Vec<StepRow>,
     pub checks: Vec<CheckRow>,
-    /// Whether its parts can be changed here.
+    /// Where its parts are changed; empty where they cannot be.
     pub change: String,
+    pub next_step: usize,
+    pub next_check: usize,
 }
 
 impl HtmlSafe for Shown {}
@@ -89,6 +91,8 @@ pub fn shown(document: &Document, system: UnitSystem, change: Option<PlanId>) ->
         flow: flow(document),
         steps: steps.collect(),
         checks: checks.collect(),
+        next_step: document.steps.len() + 1,
+        next_check: document.checks.len() + 1,
         change: base.clone(),
     }
 }
