@@ -17,9 +17,9 @@ use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{After, App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
-    batches, block, checks, cold, costs, deviations, dispatch, drying, entries, fermenting, hanging, labels,
-    limits, loggers, lots, parasites, people, receiving, recipes, reckoning, release, sanitizer, setup,
-    start, today, trace, yields,
+    batches, block, calibration, checks, cold, costs, deviations, dispatch, drying, entries, fermenting,
+    hanging, labels, limits, loggers, lots, parasites, people, receiving, recipes, reckoning, release,
+    sanitizer, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -38,6 +38,7 @@ pub fn kinds() -> Kinds {
         fermenting::KINDS,
         loggers::KINDS,
         drying::KINDS,
+        calibration::KINDS,
         hanging::KINDS,
         parasites::KINDS,
         release::KINDS,
@@ -87,6 +88,7 @@ pub fn router(app: App) -> Router {
         .merge(fermenting::routes())
         .merge(loggers::routes())
         .merge(drying::routes())
+        .merge(calibration::routes())
         .merge(hanging::routes())
         .merge(cold::routes())
         .merge(parasites::routes())

@@ -80,6 +80,9 @@ pub mod loggers;
 /// How far each piece has dried, and when it may reach its target.
 pub mod drying;
 
+/// Instruments held against what is known, and what is in question when one fails.
+pub mod calibration;
+
 /// Where things hang, and what they weigh there.
 pub mod hanging;
 

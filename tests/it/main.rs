@@ -9,6 +9,7 @@ mod block;
 mod book;
 mod book_model;
 mod breakdown;
+mod calibration;
 mod checks;
 mod cluster;
 mod crawl;

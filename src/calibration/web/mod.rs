@@ -1,0 +1,5 @@
+//! The pages of calibration: a file a page.
+
+mod form;
+pub mod index;
+pub mod instrument;
