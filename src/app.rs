@@ -15,7 +15,7 @@ use tower_http::trace::TraceLayer;
 use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
-use crate::web::{After, App, Failed, Panel, Site, assets, echo, failure, guard, me};
+use crate::web::{After, App, Failed, Panel, Part, Site, assets, echo, failure, guard, me};
 use crate::{
     batches, block, calibration, checks, cold, costs, deviations, dispatch, drying, entries, fermenting,
     hanging, labels, limits, loggers, lots, parasites, people, receiving, recipes, reckoning, release,
@@ -54,13 +54,23 @@ pub fn kinds() -> Kinds {
 const PANELS: &[Panel] =
     &[reckoning::panel, fermenting::panel, drying::panel, parasites::panel, release::panel];
 
+/// What rooms further down add to the pages of others.
+const PARTS: &[Part] = &[calibration::part];
+
 /// What rooms further down do after a reading, a stage or a logger's samples were signed.
 const AFTER: &[After] = &[fermenting::after];
 
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {
     let book = Book { pool, kinds: Arc::new(kinds()), clock };
-    App { book, assets: Arc::new(assets::Assets::new()), site: Arc::new(site), panels: PANELS, after: AFTER }
+    App {
+        book,
+        assets: Arc::new(assets::Assets::new()),
+        site: Arc::new(site),
+        panels: PANELS,
+        parts: PARTS,
+        after: AFTER,
+    }
 }
 
 /// What stands before every line of the log that a request makes: its number, never what was typed.

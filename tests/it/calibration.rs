@@ -69,8 +69,8 @@ async fn a_thermometer_that_fails_in_ice_puts_its_own_readings_since_it_passed_i
     shop.later(Duration::hours(1));
     // It passes; what was read before is in question no more. One carcass leaves the cooler at that time.
     goes_to(&shop.post(Cast::Cutter, &page_of(501), &ice("0.4", "", "")).await);
-    let gone = [("lots", before.code.to_string()), ("place", other_cooler().id.to_string())];
-    let gone: Vec<(&str, &str)> = gone.iter().map(|(name, value)| (*name, value.as_str())).collect();
+    let (code, to) = (before.code.to_string(), other_cooler().id.to_string());
+    let gone = [("codes", code.as_str()), ("to", &to), ("hook", ""), ("when", "")];
     goes_to(&shop.post(Cast::Curer, "/hanging/move", &gone).await);
     shop.later(Duration::hours(1));
     read(&shop, things.cooler.id, 501, "3.1").await;
@@ -84,7 +84,7 @@ async fn a_thermometer_that_fails_in_ice_puts_its_own_readings_since_it_passed_i
     let lots = page.all("table.table tbody tr");
     assert_eq!(lots.len(), 1, "{lots:?}");
     assert!(lots[0].contains("26328-01 pig carcass") && lots[0].contains("on hold"), "{lots:?}");
-    let readings = page.all("section section table.lines tbody tr");
+    let readings = page.all("#in-question table.lines tbody tr");
     assert_eq!(readings.len(), 1, "{readings:?}");
     assert!(readings[0].contains("Temperature of cooler 1") && readings[0].contains("3.1"), "{readings:?}");
     assert!(shop.lot_now(carcass).await.held.is_some());
@@ -162,4 +162,95 @@ async fn a_ph_meter_is_held_against_two_buffers_and_a_scale_against_its_weight()
     assert_eq!(shop.post(Cast::Inspector, &page_of(512), &weight).await.status, StatusCode::FORBIDDEN);
     let nothing = format!("/calibration/{}", Uuid::from_u128(999));
     assert_eq!(shop.get(Cast::Owner, &nothing).await.status, StatusCode::NOT_FOUND);
+}
+
+/// The line of a reading in a list of lines, by what it shows.
+fn line_of(page: &crate::shop::Page, figure: &str) -> String {
+    let rows = page.all("table.lines tbody tr");
+    let at =
+        rows.iter().position(|row| row.contains(figure)).unwrap_or_else(|| panic!("{figure} in {rows:?}"));
+    page.attribute(&format!("table.lines tbody tr:nth-child({}) a", at + 1), "href").unwrap()
+}
+
+#[tokio::test]
+async fn the_page_of_a_reading_leads_to_its_thermometers_last_calibration_and_says_when_it_is_in_question() {
+    let (shop, things, _) = with_probes().await;
+    goes_to(&shop.post(Cast::Cutter, &page_of(501), &ice("0.1", "", "")).await);
+    shop.later(Duration::hours(1));
+    read(&shop, things.cooler.id, 501, "3.1").await;
+    let book = shop.get(Cast::Inspector, "/entries").await;
+    let reading = line_of(&book, "3.1");
+    let page = shop.get(Cast::Inspector, &reading).await;
+    let rows = page.all("main section table.table tbody tr");
+    assert_eq!(rows.len(), 1, "{rows:?}");
+    assert!(rows[0].contains("probe 1") && rows[0].contains("passed before"), "{rows:?}");
+    let links =
+        [page_of(501), page.attribute("main td[data-name='Last calibrated before'] a", "href").unwrap()];
+    assert!(shop.get(Cast::Inspector, &links[1]).await.text.contains("melting ice"));
+    assert!(page.all(&format!("a[href='{}']", links[0])).len() == 1, "{}", page.text);
+
+    shop.later(Duration::hours(1));
+    goes_to(&shop.post(Cast::Cutter, &page_of(501), &ice("1.5", "0", "Set right.")).await);
+    // Written down only now, read before it failed: in question as well.
+    let late = shop.app.book.clock.now() - Duration::minutes(30);
+    let format = time::macros::format_description!("[year]-[month]-[day]T[hour]:[minute]");
+    let (place, probe) = (things.cooler.id.to_string(), Uuid::from_u128(501).to_string());
+    // In November the clocks of the shop's zone show UTC.
+    let when = late.format(&format).unwrap();
+    let form = [
+        ("place", place.as_str()),
+        ("quantity", "temperature"),
+        ("value", "3.4"),
+        ("instrument", &probe),
+        ("when", &when),
+    ];
+    goes_to(&shop.post(Cast::Cutter, "/checks/record", &form).await);
+    shop.later(Duration::hours(1));
+    read(&shop, things.cooler.id, 501, "3.6").await;
+    let book = shop.get(Cast::Inspector, "/entries").await;
+    for (figure, word) in [("3.1", "in question"), ("3.4", "in question"), ("3.6", "passed before")] {
+        let page = shop.get(Cast::Inspector, &line_of(&book, figure)).await;
+        let row = page.one("main section table.table tbody tr");
+        assert!(row.contains(word), "{figure}: {row}");
+    }
+    let instrument = shop.get(Cast::Inspector, &page_of(501)).await;
+    assert_eq!(instrument.all("#in-question table.lines tbody tr").len(), 2);
+    assert_eq!(shop.verify().await.findings, []);
+}
+
+#[tokio::test]
+async fn a_batch_says_that_a_reading_of_it_is_in_question_and_what_it_was_read_with() {
+    let (shop, things, _) = with_probes().await;
+    let made = shop.dry_cure(&things).await;
+    let meter = InstrumentId(Uuid::from_u128(511));
+    shop.sign(InstrumentWritten {
+        instrument: meter,
+        name: "pH meter".into(),
+        measures: Measures::Ph,
+        calibrate_every: None,
+        retired: false,
+    })
+    .await;
+    let (batch, with) = (made.batch.to_string(), meter.to_string());
+    let form = [("batch", batch.as_str()), ("quantity", "ph"), ("value", "5.7"), ("instrument", &with)];
+    goes_to(&shop.post(Cast::Curer, "/checks/record", &form).await);
+    let page = shop.get(Cast::Inspector, &made.batch.path()).await;
+    assert!(page.one("main").contains("not calibrated here before"), "{}", page.text);
+    shop.later(Duration::hours(1));
+    let buffers = [
+        ("expected", "7.00"),
+        ("found", "7.20"),
+        ("expected_2", "4.01"),
+        ("found_2", "4.20"),
+        ("note", "Electrode cracked, thrown away."),
+    ];
+    goes_to(&shop.post(Cast::Curer, &page_of(511), &buffers).await);
+    for path in [made.batch.path(), made.pieces[0].lot.path()] {
+        let page = shop.get(Cast::Inspector, &path).await;
+        assert!(page.one("main").contains("in question"), "{path}: {}", page.text);
+    }
+    for piece in &made.pieces {
+        assert!(shop.lot_now(piece.lot).await.held.is_some());
+    }
+    assert_eq!(shop.verify().await.findings, []);
 }

@@ -138,13 +138,6 @@ pub async fn before(db: &mut PgConnection, seq: Seq, limit: i64) -> Result<Vec<R
         .collect()
 }
 
-/// These entries, in the order of the book.
-pub async fn entries(db: &mut PgConnection, seqs: &[Seq]) -> Result<Vec<Read>> {
-    let seqs: Vec<i64> = seqs.iter().map(|seq| seq.0).collect();
-    let rows = entries!("WHERE e.seq = ANY($1) ORDER BY e.seq", &seqs).fetch_all(db).await?;
-    rows.into_iter().map(Row::read).collect()
-}
-
 /// What happened from one moment up to another, in the order of the book.
 pub async fn of_day(db: &mut PgConnection, from: OffsetDateTime, to: OffsetDateTime) -> Result<Vec<Read>> {
     entries!("WHERE e.happened_at >= $1 AND e.happened_at < $2 ORDER BY e.seq", from, to)

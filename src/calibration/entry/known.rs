@@ -80,7 +80,7 @@ impl Known {
     pub fn name(&self) -> String {
         match self {
             Self::Ice { .. } => "melting ice".into(),
-            Self::Boiling { feet, .. } => format!("boiling water {} ft up", feet.normalize()),
+            Self::Boiling { feet, .. } => format!("boiling water {} ft up", feet.round()),
             Self::TestWeight { load, .. } => format!("test weight {}\u{a0}g", load.decimal().normalize()),
             Self::Buffer { ph } => format!("buffer {}", ph.text()),
             Self::Salt { name, aw } => format!("{name}, {}", aw.text()),

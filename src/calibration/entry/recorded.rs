@@ -88,8 +88,10 @@ impl Entry for CalibrationRecorded {
             format!("{} showed {}{left}", point.against.name(), point.found.text(say.system))
         };
         let mut why: Vec<String> = self.points.iter().map(told).collect();
-        if !self.in_question.is_empty() {
-            why.push(format!("{} earlier lines in question", self.in_question.len()));
+        match self.in_question.len() {
+            0 => {}
+            1 => why.push("1 earlier line in question".into()),
+            n => why.push(format!("{n} earlier lines in question")),
         }
         if !self.note.is_empty() {
             why.push(self.note.clone());

@@ -4,6 +4,7 @@ use askama::Template;
 use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::Response;
+use time::OffsetDateTime;
 use uuid::Uuid;
 
 use super::super::db::{self, Covered};
@@ -19,7 +20,7 @@ use crate::setup::Instrument;
 use crate::setup::entry::Measures;
 use crate::web::ledger::{self, Style};
 use crate::web::parts::{Choice, Line, State as Mark};
-use crate::web::{App, Area, Form, Frame, Me, Path, Signer, fresh_id, page};
+use crate::web::{App, Area, Form, Frame, Me, Path, Signer, Topic, fresh_id, page};
 
 /// How many lines about the instrument the page shows.
 const LINES: i64 = 100;
@@ -35,6 +36,11 @@ struct LotRow {
 
 /// What the last failure put in question.
 struct Question {
+    /// Whether it was decided already.
+    closed: bool,
+    /// When the instrument last passed; empty where it never did.
+    since: String,
+    until: String,
     deviation: String,
     lines: Vec<Line>,
     lots: Vec<LotRow>,
@@ -59,6 +65,8 @@ struct InstrumentPage {
     unit: String,
     question: Option<Question>,
     lines: Vec<Line>,
+    /// What later rooms add, each a section of HTML.
+    parts: Vec<String>,
     may_check: bool,
 }
 
@@ -136,6 +144,7 @@ async fn ask(
             &own,
             Style { days: true, strike: true, ..Style::default() },
         )?,
+        parts: app.parts(me, Topic::Instrument(id)).await?,
         may_check: me.may(Right::Check) && !instrument.retired,
         name: instrument.name,
     };
@@ -151,20 +160,25 @@ fn unit(me: &Me, measures: Measures) -> String {
     }
 }
 
-/// What the last failure put in question, with its lots as they stand now.
+/// What the last failure puts in question, with its lots as they stand now: also what was written down only after it.
 async fn question(app: &App, me: &Me, id: InstrumentId) -> Result<Option<Question>> {
     let mut conn = app.db().await?;
-    let Some((seq, deviation)) = db::in_question(&mut conn, id).await? else { return Ok(None) };
-    let calibration = book::db::read_entry(&mut conn, seq).await?.ok_or(Error::NotFound)?;
-    let calibration: CalibrationRecorded =
-        serde_json::from_str(&calibration.body).map_err(anyhow::Error::from)?;
-    let entries = book::db::entries(&mut conn, &calibration.in_question).await?;
-    let lots = db::lots(&mut conn, &calibration.in_question).await?;
+    let Some(failure) = db::in_question(&mut conn, id).await? else { return Ok(None) };
+    let flagged = db::flagged(&mut conn, id, failure.at).await?;
+    let entries = book::db::these(&mut conn, &flagged.lines).await?;
+    let lots = db::lots(&mut conn, &flagged.lines).await?;
     Ok(Some(Question {
-        deviation: DeviationId(deviation).path(),
+        closed: failure.closed,
+        since: flagged.passed_before.map(|at| moment(me, at)).unwrap_or_default(),
+        until: moment(me, failure.at),
+        deviation: DeviationId(failure.deviation).path(),
         lines: ledger::lines(&app.book.kinds, me, &entries, Style { days: true, ..Style::default() })?,
         lots: lots.into_iter().map(|lot| row(me, lot)).collect(),
     }))
+}
+
+fn moment(me: &Me, at: OffsetDateTime) -> String {
+    format!("{} {}", ledger::day(me, at), ledger::time(me, at))
 }
 
 fn row(me: &Me, lot: Covered) -> LotRow {

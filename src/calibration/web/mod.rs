@@ -3,3 +3,4 @@
 mod form;
 pub mod index;
 pub mod instrument;
+pub mod part;

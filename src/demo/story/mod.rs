@@ -6,6 +6,7 @@ mod block;
 mod door;
 mod drying;
 mod founding;
+mod instruments;
 mod odds;
 mod recipes;
 mod release;
@@ -23,6 +24,7 @@ pub async fn tell(t: &mut Teller) -> Result<()> {
     let mut batches = Vec::new();
     let mut logger = None;
     for days_ago in (1..DAYS).rev() {
+        instruments::calibrated(t, days_ago).await?;
         drying::morning(t, days_ago).await?;
         drying::weigh_in(t, days_ago, &batches).await?;
         door::deliveries(t, days_ago).await?;
