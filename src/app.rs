@@ -17,9 +17,9 @@ use crate::clock::Clock;
 use crate::error::Error;
 use crate::web::{After, App, Failed, Panel, Part, Site, assets, echo, failure, guard, me};
 use crate::{
-    batches, block, calibration, checks, cold, costs, deviations, dispatch, drying, entries, fermenting,
-    hanging, labels, limits, loggers, lots, parasites, people, receiving, recipes, reckoning, release,
-    sanitizer, setup, start, today, trace, yields,
+    attachments, batches, block, calibration, checks, cold, costs, deviations, dispatch, drying, entries,
+    fermenting, hanging, labels, limits, loggers, lots, parasites, people, receiving, recipes, reckoning,
+    release, sanitizer, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -45,9 +45,11 @@ pub fn kinds() -> Kinds {
         dispatch::KINDS,
         labels::KINDS,
         lots::KINDS,
+        attachments::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
-    Kinds::new(areas.into_iter().flatten().copied().chain([own])).sealed_by(&[loggers::seals_hold])
+    Kinds::new(areas.into_iter().flatten().copied().chain([own]))
+        .sealed_by(&[loggers::seals_hold, attachments::seals_hold])
 }
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
@@ -55,7 +57,7 @@ const PANELS: &[Panel] =
     &[reckoning::panel, fermenting::panel, drying::panel, parasites::panel, release::panel];
 
 /// What rooms further down add to the pages of others.
-const PARTS: &[Part] = &[calibration::part];
+const PARTS: &[Part] = &[calibration::part, attachments::part];
 
 /// What rooms further down do after a reading, a stage or a logger's samples were signed.
 const AFTER: &[After] = &[fermenting::after];
@@ -109,6 +111,7 @@ pub fn router(app: App) -> Router {
         .merge(labels::routes())
         .merge(yields::routes())
         .merge(lots::routes())
+        .merge(attachments::routes())
         .merge(today::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)

@@ -113,6 +113,9 @@ pub mod yields;
 /// The page of any lot or piece, and finding it by its code.
 pub mod lots;
 
+/// Papers attached to what they speak of, sealed by the book.
+pub mod attachments;
+
 /// What is due, late and done today.
 pub mod today;
 

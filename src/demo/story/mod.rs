@@ -8,6 +8,7 @@ mod drying;
 mod founding;
 mod instruments;
 mod odds;
+mod papers;
 mod recipes;
 mod release;
 
@@ -32,6 +33,7 @@ pub async fn tell(t: &mut Teller) -> Result<()> {
         batches::make(t, days_ago, &mut batches).await?;
         batches::go_on(t, days_ago, &batches).await?;
         odds::jobs(t, days_ago, &batches).await?;
+        papers::attached(t, days_ago, &batches).await?;
         door::leave(t, days_ago, &batches).await?;
         drying::evening(t, days_ago).await?;
         air::logger(t, days_ago, &mut logger).await?;
