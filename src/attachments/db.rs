@@ -113,7 +113,7 @@ pub async fn paper(db: &mut PgConnection, id: PaperId) -> Result<Option<Paper>> 
 /// What an address names: `supplier` and an id, `line` and a number. `None` where nothing has it.
 pub async fn named(db: &mut PgConnection, word: &str, id: &str) -> Result<Option<About>> {
     if word == "line" {
-        let Ok(seq) = id.parse() else { return Ok(None) };
+        let Ok(seq) = id.parse::<i64>() else { return Ok(None) };
         let stands = query_scalar!(r#"SELECT seq AS "seq: Seq" FROM entry WHERE seq = $1"#, seq);
         return Ok(stands.fetch_optional(db).await?.map(About::Line));
     }
