@@ -120,6 +120,18 @@ async fn today_asks_for_an_instrument_whose_time_is_over() {
 }
 
 #[tokio::test]
+async fn the_page_of_an_instrument_lists_its_calibrations_however_often_it_was_read_since() {
+    let shop = Shop::demo().await;
+    let index = shop.get(Cast::Owner, "/calibration").await;
+    let probe = index.attribute("table.table tbody tr:nth-child(5) a", "href").unwrap();
+    let page = shop.get(Cast::Owner, &probe).await;
+    assert_eq!(page.one("h1"), "probe 1");
+    assert_eq!(page.all("table.lines tbody tr").len(), 9);
+    assert!(index.one("table.table tbody tr:nth-child(5)").contains("due"), "{}", index.text);
+    assert!(shop.get(Cast::Owner, "/").await.text.contains("Calibrate probe 1"));
+}
+
+#[tokio::test]
 async fn striking_a_failed_calibration_lets_its_lots_go() {
     let (shop, things, carcass) = with_probes().await;
     read(&shop, things.cooler.id, 501, "3.1").await;

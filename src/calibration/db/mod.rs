@@ -3,7 +3,7 @@
 mod question;
 mod used;
 
-pub use question::{Covered, flagged, in_question, lots};
+pub use question::{Covered, flagged, in_question, latest, lots};
 pub use used::{OpenOn, Used, on_lots_of, open_on, tried, used_at, used_for};
 
 use sqlx::{PgConnection, query};

@@ -99,6 +99,16 @@ pub struct Failure {
     pub closed: bool,
 }
 
+/// The lines of the instrument's latest calibrations, struck ones as well.
+pub async fn latest(db: &mut PgConnection, instrument: InstrumentId, limit: i64) -> Result<Vec<Seq>> {
+    let lines = query_scalar!(
+        r#"SELECT seq AS "seq: Seq" FROM calibration WHERE instrument = $1 ORDER BY seq DESC LIMIT $2"#,
+        instrument.0,
+        limit
+    );
+    Ok(lines.fetch_all(db).await?)
+}
+
 /// The instrument's last failure that stands.
 pub async fn in_question(db: &mut PgConnection, instrument: InstrumentId) -> Result<Option<Failure>> {
     let row = query_as!(

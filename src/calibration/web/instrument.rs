@@ -10,8 +10,7 @@ use uuid::Uuid;
 use super::super::db::{self, Covered};
 use super::super::entry;
 use super::form::{CalibrationForm, salts};
-use crate::book::{self, Entry};
-use crate::calibration::entry::CalibrationRecorded;
+use crate::book;
 use crate::error::{Error, Errors, Result};
 use crate::ids::{DeviationId, InstrumentId};
 use crate::rights::Right;
@@ -22,8 +21,8 @@ use crate::web::ledger::{self, Style};
 use crate::web::parts::{Choice, Line, State as Mark};
 use crate::web::{App, Area, Form, Frame, Me, Path, Signer, Topic, fresh_id, page};
 
-/// How many lines about the instrument the page shows.
-const LINES: i64 = 100;
+/// How many calibrations the page shows.
+const LINES: i64 = 60;
 
 struct LotRow {
     href: String,
@@ -119,8 +118,9 @@ async fn ask(
     let instrument = stands(app, id).await?;
     let mut conn = app.db().await?;
     let due = db::due(&mut conn).await?.into_iter().find(|due| due.instrument.id == id);
-    let entries = book::db::about(&mut conn, id.0, LINES).await?;
-    let own: Vec<_> = entries.into_iter().filter(|entry| entry.kind == CalibrationRecorded::KIND).collect();
+    let latest = db::latest(&mut conn, id, LINES).await?;
+    let mut own = book::db::these(&mut conn, &latest).await?;
+    own.reverse();
     let page = InstrumentPage {
         frame: Frame::new(app, me, Area::Checks),
         id,
