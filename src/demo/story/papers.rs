@@ -1,5 +1,7 @@
 //! Papers: what the suppliers sent, and a laboratory's result.
 
+use std::fmt::Write as _;
+
 use anyhow::{Context, Result};
 
 use super::super::teller::Teller;
@@ -23,7 +25,7 @@ async fn letters(t: &mut Teller, days_ago: i64) -> Result<()> {
     ] {
         let about = format!("supplier/{}", t.id(&format!("supplier {farm}"))?);
         let name = format!("{farm}.pdf");
-        t.attaches(&about, "letter of guarantee", words, &name, &letter(farm, words)).await?;
+        t.attaches(&about, "letter of guarantee", words, &name, &letter(farm, words)?).await?;
     }
     Ok(())
 }
@@ -41,7 +43,7 @@ async fn result(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result<()> {
 }
 
 /// A letter of one page (ISO 32000-1), as small as one can be.
-fn letter(from: &str, words: &str) -> Vec<u8> {
+fn letter(from: &str, words: &str) -> Result<Vec<u8>> {
     let text = format!("BT /F1 14 Tf 60 760 Td ({from}) Tj 0 -28 Td ({words}) Tj ET");
     let objects = [
         "<< /Type /Catalog /Pages 2 0 R >>".to_owned(),
@@ -56,13 +58,13 @@ fn letter(from: &str, words: &str) -> Vec<u8> {
     let mut places = Vec::new();
     for (n, object) in (1..).zip(&objects) {
         places.push(file.len());
-        file.push_str(&format!("{n} 0 obj\n{object}\nendobj\n"));
+        writeln!(file, "{n} 0 obj\n{object}\nendobj")?;
     }
     let table = file.len();
     file.push_str("xref\n0 6\n0000000000 65535 f \n");
     for place in places {
-        file.push_str(&format!("{place:010} 00000 n \n"));
+        writeln!(file, "{place:010} 00000 n ")?;
     }
-    file.push_str(&format!("trailer\n<< /Size 6 /Root 1 0 R >>\nstartxref\n{table}\n%%EOF\n"));
-    file.into_bytes()
+    writeln!(file, "trailer\n<< /Size 6 /Root 1 0 R >>\nstartxref\n{table}\n%%EOF")?;
+    Ok(file.into_bytes())
 }
