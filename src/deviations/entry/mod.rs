@@ -12,4 +12,4 @@ pub use deviation::{
 pub use found::DeviationFound;
 pub use hold::{Hold, HoldLifted, LotHeld, hold, lift};
 pub use opened::Opened;
-pub use subject::{On, Subject};
+pub use subject::{FoundOn, On, Subject};
