@@ -14,6 +14,8 @@ const ROW: u32 = 66;
 pub struct Flow {
     pub label: String,
     pub height: u32,
+    /// The height of a box.
+    pub high: u32,
     pub boxes: Vec<Place>,
     pub ways: Vec<String>,
 }
@@ -44,7 +46,7 @@ pub struct Words {
 
 /// Lays the steps out.
 pub fn flow(document: &Document) -> Flow {
-    let mut flow = Flow::default();
+    let mut flow = Flow { high: HIGH, ..Flow::default() };
     let beside = |n: usize| document.steps.get(n).is_some_and(|step| step.into.is_some());
     let top = |n: usize| u32::try_from(n).unwrap_or(u32::MAX / ROW - 1) * ROW;
     let mut last: Option<usize> = None;
@@ -122,11 +124,6 @@ impl Flow {
     /// The picture with room for its strokes.
     pub fn view(&self) -> String {
         format!("-2 -2 {} {}", WIDTH + 4, self.height + 4)
-    }
-
-    /// The height of a box.
-    pub fn high(&self) -> u32 {
-        HIGH
     }
 }
 

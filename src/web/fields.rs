@@ -283,8 +283,8 @@ mod tests {
 
     #[test]
     fn a_password_never_comes_back() {
-        let drawn =
-            Field::new(&Errors::default(), "password", "Password", "", "", false).password("new-password");
+        let errors = Errors::default();
+        let drawn = Field::new(&errors, "password", "Password", "", "", false).password("new-password");
         assert!(drawn.to_string().contains("value=\"\" autocomplete=\"new-password\""));
     }
 }

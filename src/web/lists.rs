@@ -11,14 +11,14 @@ use super::parts::{Due, Fact, Figure, Line, Notice, Tab};
 #[template(path = "parts/lists/lines.html")]
 pub struct Lines<'a> {
     title: &'a str,
-    lines: &'a [Line],
+    rows: &'a [Line],
     figure: &'a str,
     second: &'a str,
 }
 
 impl<'a> Lines<'a> {
     pub fn new(title: &'a str, lines: &'a [Line], figure: &'a str, second: &'a str) -> Self {
-        Self { title, lines, figure, second }
+        Self { title, rows: lines, figure, second }
     }
 }
 

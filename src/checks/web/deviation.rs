@@ -102,6 +102,7 @@ struct Row {
 
 #[derive(Template)]
 #[template(path = "checks/deviation.html")]
+#[allow(clippy::struct_excessive_bools, reason = "each says whether a part of the page is drawn")]
 struct DeviationPage {
     frame: Frame,
     /// What later rooms add, each a section of HTML.

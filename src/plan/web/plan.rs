@@ -50,6 +50,7 @@ struct ChangeRow {
 
 #[derive(Template)]
 #[template(path = "plan/plan.html")]
+#[allow(clippy::struct_excessive_bools, reason = "each says whether a part of the page is drawn")]
 struct PlanPage {
     frame: Frame,
     id: PlanId,
