@@ -27,7 +27,8 @@ fn parts(all: &[Part<'_>]) -> Vec<u8> {
 }
 
 fn request() -> axum::http::request::Builder {
-    Request::post("/attachments").header(header::CONTENT_TYPE, format!("multipart/form-data; boundary={EDGE}"))
+    Request::post("/attachments")
+        .header(header::CONTENT_TYPE, format!("multipart/form-data; boundary={EDGE}"))
 }
 
 async fn attach_as(shop: &Shop, cast: Cast, id: &str, about: &str, sort: &str, file: (&str, &[u8])) -> Page {
@@ -96,7 +97,11 @@ async fn what_is_no_paper_by_its_content_is_refused_and_what_was_typed_stays() {
     let (shop, about) = with_supplier().await;
     let lines = shop.lines().await;
     for (name, bytes, word) in [
-        ("picture.png", &b"<svg xmlns='http://www.w3.org/2000/svg'><script>alert(1)</script></svg>"[..], "markup"),
+        (
+            "picture.png",
+            &b"<svg xmlns='http://www.w3.org/2000/svg'><script>alert(1)</script></svg>"[..],
+            "markup",
+        ),
         ("letter.pdf", b"<!doctype html><script>alert(1)</script>", "markup"),
         ("letter.pdf", b"MZ\x90\0\x03", "no PDF"),
         ("letter.pdf", b"", "nothing in this file"),
@@ -142,7 +147,9 @@ async fn only_who_may_check_attaches_and_only_from_a_page_of_ours_and_to_what_th
     let id = fresh();
     let inspector = attach_as(&shop, Cast::Inspector, &id, &about, "certificate", ("a.pdf", PDF)).await;
     assert_eq!(inspector.status, StatusCode::FORBIDDEN);
-    assert!(shop.get(Cast::Inspector, &format!("/attachments?about={about}")).await.all("form.sheet").is_empty());
+    assert!(
+        shop.get(Cast::Inspector, &format!("/attachments?about={about}")).await.all("form.sheet").is_empty()
+    );
     let stranger = attach_as(&shop, Cast::Stranger, &id, &about, "certificate", ("a.pdf", PDF)).await;
     assert_eq!(stranger.status, StatusCode::UNAUTHORIZED);
     let elsewhere = request().header("sec-fetch-site", "cross-site");
