@@ -59,7 +59,10 @@ impl Class {
                 "Lines that speak of other batches, and lines that speak of no batch: plans, places, instruments, people. \
                  Where a line speaks of both, the longer period holds."
             }
-            Self::Sanitation => "Lines of cleaning, and of looking over what was cleaned.",
+            Self::Sanitation => {
+                "Lines that speak of cleaning and of nothing else. What a plan asks to be checked is counted above, \
+                 with the longer period."
+            }
             Self::Transactions => "Deliveries with each of their lines, suppliers, customers and dispatches.",
         }
     }

@@ -97,9 +97,9 @@ fn tiles(sums: &Sums) -> Vec<Tile> {
         ),
         tile(
             "/batches",
-            "Batches",
+            "Reviews",
             sums.reviews,
-            "All of them; so many reviews of their records are signed.",
+            "Batches whose records were looked over and signed; each batch's page leads to its own.",
         ),
         tile(
             "/attachments",
