@@ -18,8 +18,8 @@ use crate::error::Error;
 use crate::web::{After, App, Failed, Panel, Part, Site, assets, echo, failure, guard, me};
 use crate::{
     attachments, batches, block, calibration, checks, cold, costs, deviations, dispatch, drying, entries,
-    fermenting, hanging, labels, limits, loggers, lots, parasites, people, plan, receiving, recipes,
-    reckoning, release, sanitizer, setup, start, today, trace, yields,
+    fermenting, hanging, inspection, labels, limits, loggers, lots, parasites, people, plan, receiving,
+    recipes, reckoning, release, sanitizer, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -47,6 +47,7 @@ pub fn kinds() -> Kinds {
         labels::KINDS,
         lots::KINDS,
         attachments::KINDS,
+        inspection::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
     Kinds::new(areas.into_iter().flatten().copied().chain([own]))
@@ -114,6 +115,7 @@ pub fn router(app: App) -> Router {
         .merge(yields::routes())
         .merge(lots::routes())
         .merge(attachments::routes())
+        .merge(inspection::routes())
         .merge(today::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)

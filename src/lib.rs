@@ -119,6 +119,9 @@ pub mod lots;
 /// Papers attached to what they speak of, sealed by the book.
 pub mod attachments;
 
+/// What an inspector sees first, and how long records are kept.
+pub mod inspection;
+
 /// What is due, late and done today.
 pub mod today;
 

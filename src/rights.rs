@@ -73,6 +73,11 @@ impl std::str::FromStr for Role {
     }
 }
 
+/// Whether somebody with these roles reads and does nothing else.
+pub fn reads_only(roles: &[Role]) -> bool {
+    roles == [Role::Inspector]
+}
+
 /// A right as a type, for a handler's signature.
 pub trait Needs: Send + Sync + 'static {
     const RIGHT: Right;

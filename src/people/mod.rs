@@ -1,5 +1,7 @@
 //! The people who sign: signing in and out, switching on a shared tablet, roles; and what the shop says of itself.
 //!
+//! The sign-in of an inspector ends by itself after the days that the owner sets, and each of their visits is a line of the book.
+//!
 //! A password is never in the book: the book says who signed, `credential` holds how they prove it.
 
 pub mod console;
@@ -28,6 +30,8 @@ pub const KINDS: &[Kind] = &[
     Kind::of::<entry::PersonRetired>(),
     Kind::of::<entry::PersonReturned>(),
     Kind::of::<entry::PersonReset>(),
+    Kind::of::<entry::InspectorAdmitted>(),
+    Kind::of::<entry::InspectorVisited>(),
 ];
 
 /// Gives everyone who signs here the same password and ends all their sign-ins. For the demo, whose people are invented.
@@ -57,6 +61,7 @@ pub fn routes() -> Router<App> {
         .route("/setup/people/{id}", get(web::person::page).post(web::person::change))
         .route("/setup/people/{id}/password", post(web::person::reset))
         .route("/setup/people/{id}/pin", post(web::person::give_pin))
+        .route("/setup/people/{id}/admission", post(web::person::admit))
         .route("/setup/people/{id}/retirement", post(web::person::retire))
         .route("/setup/people/{id}/return", post(web::person::bring_back))
         .route("/setup/shop", get(web::shop::page).post(web::shop::change))

@@ -16,7 +16,7 @@ use crate::rights::Role;
 /// A session is noted as used at most this often, so that reading pages writes next to nothing.
 const NOTED_EVERY: Duration = Duration::minutes(10);
 
-/// The person of a session, unless it has lapsed or the person is retired.
+/// The person of a session, unless it has lapsed, the person is retired, or an inspector's days are over.
 pub async fn signed_in(
     db: &mut PgConnection,
     session: &Hash,
@@ -33,9 +33,11 @@ pub async fn signed_in(
            JOIN person p ON p.id = s.person
            JOIN shop ON true
            LEFT JOIN preference f ON f.person = p.id
-           WHERE s.token_hash = $1 AND s.seen_at > $2 AND p.retired_by IS NULL"#,
+           WHERE s.token_hash = $1 AND s.seen_at > $2 AND p.retired_by IS NULL
+             AND (p.roles <> ARRAY['inspector'] OR p.admitted_until IS NULL OR p.admitted_until > $3)"#,
         session.as_slice(),
-        now - Duration::days(i64::from(days))
+        now - Duration::days(i64::from(days)),
+        now
     )
     .fetch_optional(&mut *db)
     .await?;

@@ -62,7 +62,7 @@ pub fn line(kinds: &Kinds, me: &Me, entry: &Read, style: Style) -> Result<Line> 
     })
 }
 
-/// One's own line, or anyone's with the right for it. An inspector strikes nothing: the line could not be theirs.
+/// One's own line, or anyone's with the right for it. An inspector strikes nothing: of the lines that are theirs, the visits, none can be struck.
 pub fn may_strike(me: &Me, entry: &Read) -> bool {
     entry.struck.is_none() && (entry.at.person == me.person.id || me.may(Right::Strike))
 }

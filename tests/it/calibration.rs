@@ -248,6 +248,13 @@ async fn a_batch_says_that_a_reading_of_it_is_in_question_and_what_it_was_read_w
     goes_to(&shop.post(Cast::Curer, "/checks/record", &form).await);
     let page = shop.get(Cast::Inspector, &made.batch.path()).await;
     assert!(page.one("main").contains("not calibrated here before"), "{}", page.text);
+    // What its place was read with, while it lay there, stands there as well.
+    let probe = format!("a[href='{}']", page_of(502));
+    assert!(page.all(&probe).is_empty());
+    let place = shop.lot_now(made.pieces[0].lot).await.place.unwrap();
+    read(&shop, place, 502, "12.4").await;
+    assert_eq!(shop.get(Cast::Inspector, &made.batch.path()).await.all(&probe).len(), 1);
+    assert_eq!(shop.get(Cast::Inspector, &made.pieces[0].lot.path()).await.all(&probe).len(), 1);
     shop.later(Duration::hours(1));
     let buffers = [
         ("expected", "7.00"),

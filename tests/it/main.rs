@@ -21,6 +21,7 @@ mod fermenting;
 mod golden;
 mod hanging;
 mod house_rules;
+mod inspection;
 mod labels;
 mod limits;
 mod loggers;

@@ -52,15 +52,34 @@ pub async fn used_at(db: &mut PgConnection, line: Seq) -> Result<Vec<Used>> {
     Ok(rows.fetch_all(db).await?)
 }
 
-/// What was read of a lot, or of a batch with its mix and its pieces, with which instrument, in the order of the book.
+/// What was read of a lot, or of a batch with its mix and its pieces, with which instrument, in the order of the book: the
+/// readings that name it, and those of the places in which it lay at that time.
 pub async fn used_for(db: &mut PgConnection, subject: Uuid) -> Result<Vec<Used>> {
     let rows = query_as!(
         Used,
-        r#"SELECT DISTINCT i.id AS "instrument: InstrumentId", i.name, u.seq AS "seq!: Seq", u.at AS "at!"
-           FROM about s JOIN read_with u ON u.seq = s.seq JOIN instrument i ON i.id = u.instrument
-           WHERE s.subject = $1 OR s.subject IN (SELECT mix FROM batch WHERE id = $1)
-              OR s.subject IN (SELECT lot FROM piece WHERE batch = $1 AND struck_by IS NULL)
-           ORDER BY 3"#,
+        r#"WITH RECURSIVE own AS (
+               SELECT $1::uuid AS id UNION SELECT mix FROM batch WHERE id = $1
+               UNION SELECT lot FROM piece WHERE batch = $1 AND struck_by IS NULL
+           ), stay AS (
+               SELECT l.id AS lot, p.place, e.happened_at AS began,
+                      coalesce(lead(e.happened_at) OVER (PARTITION BY p.lot ORDER BY e.happened_at, p.seq),
+                               CASE WHEN l.grams = 0 THEN (SELECT max(w.happened_at) FROM movement m
+                                                           JOIN entry w ON w.seq = m.seq WHERE m.lot = l.id) END) AS ended
+               FROM put p JOIN own ON own.id = p.lot JOIN lot l ON l.id = p.lot JOIN entry e ON e.seq = p.seq
+               WHERE NOT EXISTS (SELECT 1 FROM strike s WHERE s.seq = p.seq)
+           ), stayed AS (
+               SELECT DISTINCT place, began, ended FROM stay
+           ), around AS (
+               SELECT DISTINCT place AS inner_place, place AS id FROM stayed
+               UNION SELECT a.inner_place, p.within FROM around a JOIN place p ON p.id = a.id WHERE p.within IS NOT NULL
+           ), line AS (
+               SELECT s.seq FROM about s JOIN own ON own.id = s.subject
+               UNION
+               SELECT r.seq FROM stayed t JOIN around a ON a.inner_place = t.place
+               JOIN reading r ON r.place = a.id AND r.at >= t.began AND (t.ended IS NULL OR r.at < t.ended)
+           )
+           SELECT i.id AS "instrument: InstrumentId", i.name, u.seq AS "seq!: Seq", u.at AS "at!"
+           FROM line JOIN read_with u ON u.seq = line.seq JOIN instrument i ON i.id = u.instrument ORDER BY u.at, u.seq"#,
         subject
     );
     Ok(rows.fetch_all(db).await?)

@@ -19,6 +19,7 @@ pub async fn jobs(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result<()>
         33 => recipe_laid_aside(t, days_ago).await,
         45 => moved_to_the_dry_end(t, days_ago, batches).await,
         52 => helper_returns(t, days_ago).await,
+        67 => inspector_expected(t, days_ago).await,
         60 => humidity_of_the_cooler(t, days_ago).await,
         _ => Ok(()),
     }
@@ -173,6 +174,18 @@ async fn moved_to_the_dry_end(t: &mut Teller, days_ago: i64, batches: &[Made]) -
     let mut form: Vec<(&str, &str)> = lots.iter().map(|lot| ("lot", lot.as_str())).collect();
     form.extend([("codes", ""), ("to", to), ("hook", ""), ("when", "")]);
     t.signs("/hanging/move", &form).await?;
+    Ok(())
+}
+
+/// The inspector is expected this week: the sign-in is opened anew, and the shop says how long it keeps its records.
+async fn inspector_expected(t: &mut Teller, days_ago: i64) -> Result<()> {
+    t.at(days_ago, 12, 10)?;
+    t.is("petra");
+    let path = format!("/setup/people/{}/admission", t.id("person Greta Lindqvist")?);
+    t.signs(&path, &[("days", "14")]).await?;
+    let longer =
+        [("class", "refrigerated"), ("months", "24"), ("reason", "One period for everything that is cured")];
+    t.signs("/inspection/retention", &longer).await?;
     Ok(())
 }
 

@@ -1,11 +1,13 @@
 //! SQL of the shop's people, their secrets, their sessions and their devices.
 
+mod inspector;
 mod person;
 mod secret;
 mod session;
 mod shop;
 mod throttle;
 
+pub use inspector::{Reader, reader};
 pub use person::{Listed, one, people, standing};
 pub use secret::{
     Known, forget_secrets, give_everyone, keep_password, keep_pin, known, new_password, password_of,

@@ -8,13 +8,16 @@ use sqlx::PgConnection;
 use time::{Duration, OffsetDateTime};
 
 use super::super::db::{self, Claim, Here};
+use super::super::entry::InspectorVisited;
 use super::super::password;
+use crate::book::Stamp;
 use crate::book::chain::{Hash, hex};
 use crate::error::{Refusal, Result};
-use crate::ids::PersonId;
+use crate::ids::{Named, PersonId};
+use crate::measure::{clock, day_long};
 use crate::people::throttle;
 use crate::web::me::{COOKIE, session_of, token_hash};
-use crate::web::{App, Caller};
+use crate::web::{App, Caller, fresh_id};
 
 /// The name of the cookie by which a device is known again.
 const DEVICE: &str = "flitchbook_device";
@@ -67,9 +70,22 @@ pub enum Proof {
 pub struct Tokens {
     session: String,
     device: Option<String>,
+    /// Whether they read and nothing else.
+    reads_only: bool,
 }
 
+/// Where an inspector begins.
+const INSPECTION: &str = "/inspection";
+
 impl Tokens {
+    /// Where to go from the door: an inspector who asked for no page begins with theirs.
+    pub fn leads<'a>(&self, next: &'a str) -> &'a str {
+        match super::own_address(next) {
+            "/" if self.reads_only => INSPECTION,
+            own => own,
+        }
+    }
+
     /// Lays them into the browser's cookies.
     pub fn lay(&self, app: &App, response: Response) -> Result<Response> {
         let days = u32::from(app.site.session_days);
@@ -95,6 +111,11 @@ pub async fn come_in(
     proof: Proof,
 ) -> Result<Tokens> {
     let now = app.book.clock.now();
+    let reader = db::reader(db, person).await?;
+    let reads_only = reader.is_some();
+    if let Some(reader) = reader {
+        visit(app, person, reader, proof, now).await?;
+    }
     if let Some(before) = session_of(headers) {
         db::end_session(db, &before).await?;
     }
@@ -107,7 +128,32 @@ pub async fn come_in(
             remember(db, headers, person, now).await?
         }
     };
-    Ok(Tokens { session, device })
+    Ok(Tokens { session, device, reads_only })
+}
+
+/// Notes in the book that an inspector came in, while their days last.
+async fn visit(
+    app: &App,
+    person: PersonId,
+    reader: db::Reader,
+    proof: Proof,
+    now: OffsetDateTime,
+) -> Result<()> {
+    if let Some(until) = reader.until.filter(|until| *until <= now) {
+        let field = if proof == Proof::Pin { "pin" } else { "sign_in" };
+        let local = reader.zone.local(until);
+        let say = format!(
+            "This inspector's sign-in ended on {} at {}. The owner of the shop can open it anew.",
+            day_long(local.date()),
+            clock(local)
+        );
+        return Err(Refusal::at(field, say).into());
+    }
+    let id = fresh_id();
+    let stamp = Stamp { id, digest: Sha256::digest(id).into(), person, happened_at: None };
+    let Some(mut pen) = app.book.pen(stamp).await? else { return Ok(()) };
+    pen.append(InspectorVisited { person: Named::new(person, reader.name) }).await?;
+    pen.commit().await
 }
 
 /// Notes on the device that the person has signed in there; makes it a token when it has none that we gave out.

@@ -7,17 +7,18 @@ use axum::response::Response;
 use serde::Deserialize;
 use uuid::Uuid;
 
-use super::super::entry::{self, PersonChanged, Secret};
+use super::super::entry::{self, PersonChanged, Secret, Standing};
 use super::super::pin::Pin;
 use super::super::{db, password};
-use super::people::{PersonForm, Typed, roles};
+use super::people::{DAYS_NEEDED, PersonForm, Typed, days, roles};
 use crate::book;
-use crate::error::{Error, Errors, Result};
-use crate::ids::PersonId;
-use crate::rights::Right;
+use crate::error::{Error, Errors, Refusal, Result};
+use crate::ids::{Named, PersonId};
+use crate::measure::{clock, day_long};
 use crate::rights::needs::Keep;
+use crate::rights::{self, Right};
 use crate::web::ledger::{self, Style};
-use crate::web::parts::{Choice, Line};
+use crate::web::parts::{Choice, Line, State as Mark};
 use crate::web::{App, Area, Form, Frame, Me, Path, Signer, fresh_id, page};
 
 /// How many lines about the person the page shows.
@@ -29,6 +30,13 @@ const LINES: i64 = 50;
 pub struct SecretForm {
     password: String,
     pin: String,
+}
+
+/// For how many days a sign-in is open.
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(default)]
+pub struct DaysForm {
+    days: String,
 }
 
 /// Nothing but the form's number.
@@ -52,6 +60,8 @@ struct PersonPage {
     /// What they are, in words, for who may not change it.
     words: String,
     may_keep: bool,
+    /// How an inspector's sign-in stands; none for who does more than read.
+    admission: Option<Mark>,
     lines: Vec<Line>,
 }
 
@@ -74,11 +84,20 @@ pub async fn change(
 async fn write_change(app: &App, me: &Signer<Keep>, id: PersonId, form: &Form<PersonForm>) -> Result<()> {
     let mut errors = Errors::default();
     let (Some(typed), true) = (form.read(&mut errors), errors.is_empty()) else { return Err(errors.into()) };
-    let Typed { name, initials, sign_in, roles } = typed;
-    let changed = PersonChanged { person: id, name, sign_in, initials, roles };
+    let Typed { name, initials, sign_in, roles, days } = typed;
     let Some(mut pen) = app.book.pen(me.stamp(&form.once)?).await? else { return Ok(()) };
     let standing = db::standing(&mut pen, id).await?.ok_or(Error::NotFound)?;
+    let becomes = rights::reads_only(&roles) && !rights::reads_only(&standing.roles);
+    if becomes && days.is_none() {
+        return Err(Refusal::at("days", DAYS_NEEDED).into());
+    }
+    let after = Standing { person: Named::new(id, &name), roles: roles.clone(), ..standing.clone() };
+    let changed = PersonChanged { person: id, name, sign_in, initials, roles };
     pen.append(entry::change(changed, &standing)?).await?;
+    if let Some(days) = days {
+        let from = pen.next().happened_at;
+        pen.append(entry::admit(&after, days, from)?).await?;
+    }
     pen.commit().await
 }
 
@@ -122,6 +141,31 @@ async fn write_pin(app: &App, me: &Signer<Keep>, id: PersonId, form: &Form<Secre
     let standing = db::standing(&mut pen, id).await?.ok_or(Error::NotFound)?;
     pen.append(entry::reset(Secret::Pin, false, &standing)?).await?;
     db::keep_pin(&mut pen, id, &hash).await?;
+    pen.commit().await
+}
+
+/// POST `/setup/people/{id}/admission`: an inspector's sign-in is open for so many days from now.
+pub async fn admit(
+    State(app): State<App>,
+    me: Signer<Keep>,
+    Path(id): Path<PersonId>,
+    form: Form<DaysForm>,
+) -> Result<Response> {
+    let done = write_admission(&app, &me, id, &form).await;
+    answer(&app, &me, id, None, done).await
+}
+
+async fn write_admission(app: &App, me: &Signer<Keep>, id: PersonId, form: &Form<DaysForm>) -> Result<()> {
+    let mut errors = Errors::default();
+    let days = days(&mut errors, &form.days);
+    if days.is_none() && errors.is_empty() {
+        errors.push(Refusal::at("days", DAYS_NEEDED));
+    }
+    let (Some(days), true) = (days, errors.is_empty()) else { return Err(errors.into()) };
+    let Some(mut pen) = app.book.pen(me.stamp(&form.once)?).await? else { return Ok(()) };
+    let standing = db::standing(&mut pen, id).await?.ok_or(Error::NotFound)?;
+    let from = pen.next().happened_at;
+    pen.append(entry::admit(&standing, days, from)?).await?;
     pen.commit().await
 }
 
@@ -193,6 +237,7 @@ async fn ask(
     let person = db::one(&mut conn, id).await?.ok_or(Error::NotFound)?;
     let entries = book::db::about(&mut conn, id.0, LINES).await?;
     let lines = ledger::lines(&app.book.kinds, me, &entries, Style { days: true, ..Style::default() })?;
+    let reader = db::reader(&mut conn, id).await?;
     let words: Vec<&str> = person.roles.iter().map(|role| role.word()).collect();
     let page = PersonPage {
         frame: Frame::new(app, me, Area::Setup),
@@ -202,6 +247,7 @@ async fn ask(
             initials: person.initials.clone(),
             sign_in: person.sign_in,
             roles: person.roles.iter().map(|role| role.word().to_owned()).collect(),
+            days: String::new(),
             password: String::new(),
         }),
         errors,
@@ -213,7 +259,20 @@ async fn ask(
         roles: roles(),
         words: words.join(", "),
         may_keep: me.may(Right::Keep),
+        admission: reader.map(|reader| admission(me, &reader)),
         lines,
     };
     page::show(status, &page)
+}
+
+/// How an inspector's sign-in stands.
+fn admission(me: &Me, reader: &db::Reader) -> Mark {
+    let Some(until) = reader.until else { return Mark::new("late", "open, no end is set") };
+    let local = me.shop.zone.local(until);
+    let when = format!("{}, {}", day_long(local.date()), clock(local));
+    if until <= me.now {
+        Mark::new("gone", format!("ended {when}"))
+    } else {
+        Mark::new("met", format!("open until {when}"))
+    }
 }

@@ -54,7 +54,7 @@ pub async fn sign_in(
     form: Form<SignInForm>,
 ) -> Result<Response> {
     match begin(&app, &headers, caller, &form).await {
-        Ok(tokens) => tokens.lay(&app, page::goto(super::own_address(&form.next))?),
+        Ok(tokens) => tokens.lay(&app, page::goto(tokens.leads(&form.next))?),
         Err(Error::Form(errors)) => {
             ask(&app, StatusCode::UNPROCESSABLE_ENTITY, &headers, form.fields, errors).await
         }

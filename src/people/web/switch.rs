@@ -100,7 +100,7 @@ pub async fn switch(
     form: Form<PinForm>,
 ) -> Result<Response> {
     match begin(&app, &headers, person, &form).await {
-        Ok(tokens) => tokens.lay(&app, page::goto(super::own_address(&form.next))?),
+        Ok(tokens) => tokens.lay(&app, page::goto(tokens.leads(&form.next))?),
         Err(Error::Form(errors)) => {
             ask(&app, StatusCode::UNPROCESSABLE_ENTITY, &headers, person, form.fields, errors).await
         }

@@ -71,6 +71,12 @@ pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
             words: "Who signs here, with which initials and roles.",
         },
         Tile {
+            href: "/inspection",
+            name: "Inspection",
+            big: String::new(),
+            words: "What an inspector sees first, and how long records are kept.",
+        },
+        Tile {
             href: "/setup/labels",
             name: "Label sizes",
             big: String::new(),

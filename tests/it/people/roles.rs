@@ -107,8 +107,13 @@ async fn a_person_who_is_sent_twice_is_one_person() {
 #[tokio::test]
 async fn changed_roles_count_at_once_and_the_book_says_so() {
     let shop = Shop::open().await;
-    let fields =
-        [("name", "Cass Underhill-Vane"), ("initials", "CV"), ("sign_in", "cass"), ("roles", "inspector")];
+    let fields = [
+        ("name", "Cass Underhill-Vane"),
+        ("initials", "CV"),
+        ("sign_in", "cass"),
+        ("roles", "inspector"),
+        ("days", "7"),
+    ];
     assert_eq!(goes_to(&shop.post(Cast::Owner, &person(Cast::Cutter), &fields).await), person(Cast::Cutter));
     assert_eq!(shop.post(Cast::Cutter, "/block", &[]).await.status, StatusCode::FORBIDDEN);
     let page = shop.get(Cast::Owner, &person(Cast::Cutter)).await;

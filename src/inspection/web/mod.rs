@@ -1,0 +1,4 @@
+//! The pages of an inspection: a file a page.
+
+pub mod index;
+pub mod retention;
