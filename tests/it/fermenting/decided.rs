@@ -37,16 +37,13 @@ async fn over() -> (Shop, Larder, Made) {
 #[tokio::test]
 async fn the_criterion_is_met_by_the_decision_that_lifted_the_hold_with_its_words_and_its_line() {
     let (shop, larder, made) = over().await;
-    assert!(shop.get(Cast::Owner, "/").await.text.contains("Degree-hours of"));
     decide(&shop, &made, &["lift the hold"]).await;
     let line = shop.lines().await;
     let Some(Found::Met { figure, by }) = stands(&shop, &made).await else { panic!("not met") };
     assert!(figure.starts_with("620.8 of 555\u{a0}°C-hours"), "{figure}");
     assert!(figure.contains(": over the limit before pH 5.3; "), "{figure}");
-    assert!(
-        figure.contains(&format!("hold lifted by RE, line {line}, of {}", made.pieces[0].code)),
-        "{figure}"
-    );
+    assert!(figure.contains(&format!("hold lifted by RE, line {line}, of ")), "{figure}");
+    assert!(made.pieces.iter().all(|piece| figure.contains(&piece.code.to_string())), "{figure}");
     assert!(figure.ends_with("No enterotoxin in any sample, report 2214"), "{figure}");
     assert_eq!(by.last().map(|seq| seq.0), Some(line));
     let page = shop.get(Cast::Inspector, &path(&made)).await;
