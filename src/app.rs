@@ -18,8 +18,8 @@ use crate::error::Error;
 use crate::web::{After, App, Failed, Panel, Part, Site, assets, echo, failure, guard, me};
 use crate::{
     attachments, batches, block, calibration, checks, cold, costs, deviations, dispatch, drying, entries,
-    fermenting, hanging, labels, limits, loggers, lots, parasites, people, receiving, recipes, reckoning,
-    release, sanitizer, setup, start, today, trace, yields,
+    fermenting, hanging, labels, limits, loggers, lots, parasites, people, plan, receiving, recipes,
+    reckoning, release, sanitizer, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -35,6 +35,7 @@ pub fn kinds() -> Kinds {
         recipes::KINDS,
         batches::KINDS,
         checks::KINDS,
+        plan::KINDS,
         fermenting::KINDS,
         loggers::KINDS,
         drying::KINDS,
@@ -54,13 +55,13 @@ pub fn kinds() -> Kinds {
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
 const PANELS: &[Panel] =
-    &[reckoning::panel, fermenting::panel, drying::panel, parasites::panel, release::panel];
+    &[plan::panel, reckoning::panel, fermenting::panel, drying::panel, parasites::panel, release::panel];
 
 /// What rooms further down add to the pages of others.
 const PARTS: &[Part] = &[calibration::part, attachments::part];
 
 /// What rooms further down do after a reading, a stage or a logger's samples were signed.
-const AFTER: &[After] = &[fermenting::after];
+const AFTER: &[After] = &[fermenting::after, plan::after];
 
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {
@@ -97,6 +98,7 @@ pub fn router(app: App) -> Router {
         .merge(reckoning::routes())
         .merge(batches::routes())
         .merge(checks::routes())
+        .merge(plan::routes())
         .merge(fermenting::routes())
         .merge(loggers::routes())
         .merge(drying::routes())

@@ -86,6 +86,10 @@ ids! {
     LabelSizeId at "/setup/labels";
     /// A limit that readings are held against.
     LimitId at "/checks/limits";
+    /// A plan or a programme beside the plans.
+    PlanId at "/plan";
+    /// A check that a plan asks for, the same in every version.
+    PlannedCheckId at "/plan/checks";
     /// A limit of the shop's own on what goes into cured meat.
     CuringLimitId at "/limits/own";
     /// A reading held against a limit.

@@ -71,6 +71,9 @@ pub mod reckoning;
 /// Readings, limits, checks, deviations and holds.
 pub mod checks;
 
+/// Plans with their critical control points, the programmes beside them, and the checks that they ask for.
+pub mod plan;
+
 /// How long a batch has been warm, in degree-hours to pH 5.3.
 pub mod fermenting;
 

@@ -12,10 +12,12 @@ use axum::routing::{get, post};
 use crate::book::Kind;
 use crate::web::App;
 
-pub use db::{Due, Reading, due, lots_of_batch, readings_of};
+pub use db::{Due, Reading, due, lots_of_batch, lots_of_place, readings_of};
 pub use entry::{Against, Quantity, Value};
 pub use place::{check_place, limits_of_place};
+pub use web::limits::{holds_for, key as applies_key, of_key as applies_of};
 pub use web::record::take;
+pub use web::value;
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[
@@ -25,7 +27,7 @@ pub const KINDS: &[Kind] = &[
 ];
 
 pub fn routes() -> Router<App> {
-    use web::{deviation, deviations, hold, holds, index, limit, limits, record, records};
+    use web::{deviation, deviations, found, hold, holds, index, limit, limits, record, records};
     Router::new()
         .route("/checks", get(index::page))
         .route("/checks/record", get(record::page).post(record::record))
@@ -35,6 +37,7 @@ pub fn routes() -> Router<App> {
         .route("/checks/limits/usual", post(limits::take_usual))
         .route("/checks/limits/{id}", get(limit::page).post(limit::write))
         .route("/checks/deviations", get(deviations::page))
+        .route("/checks/deviations/new", get(found::page).post(found::write))
         .route("/checks/deviations/{id}", get(deviation::page))
         .route("/checks/deviations/{id}/corrective-action", post(deviation::correct))
         .route("/checks/deviations/{id}/decision", post(deviation::decide))

@@ -7,7 +7,7 @@ use crate::ids::{BatchId, DeviationId, LotId};
 use crate::measure::Grams;
 
 /// Everything that has a name in the shop: things, places, cut lists, recipes, suppliers, customers, people, instruments,
-/// limits.
+/// plans, limits.
 pub async fn named(db: &mut PgConnection) -> Result<Vec<(String, String)>> {
     let rows = query!(
         r#"SELECT 'item ' || name AS "name!", id AS "id!" FROM item
@@ -18,6 +18,7 @@ pub async fn named(db: &mut PgConnection) -> Result<Vec<(String, String)>> {
            UNION ALL SELECT 'customer ' || name, id FROM customer
            UNION ALL SELECT 'person ' || name, id FROM person
            UNION ALL SELECT 'instrument ' || name, id FROM instrument
+           UNION ALL SELECT 'plan ' || name, id FROM plan
            UNION ALL SELECT 'limit ' || name, id FROM check_limit"#
     )
     .fetch_all(db)

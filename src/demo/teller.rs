@@ -108,6 +108,12 @@ impl Teller {
         Ok(id.context("no deviation was opened")?.path())
     }
 
+    /// The id of a check that a signed plan asks for, by its name.
+    pub async fn planned(&self, name: &str) -> Result<String> {
+        let id = crate::plan::check_named(&mut *self.app.db().await?, name).await?;
+        Ok(id.with_context(|| format!("no signed plan asks for \"{name}\""))?.to_string())
+    }
+
     /// The number of the line that was signed last.
     pub async fn last_line(&self) -> Result<i64> {
         Ok(db::last_line(&mut *self.app.db().await?).await?)

@@ -15,6 +15,7 @@ pub use entry::{FoundOn, On, Opened, Subject};
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[
+    Kind::of::<entry::DeviationFound>(),
     Kind::of::<entry::DeviationCorrected>(),
     Kind::of::<entry::DeviationClosed>(),
     Kind::of::<entry::LotHeld>(),

@@ -16,7 +16,7 @@ use axum::routing::{get, post};
 use crate::book::Kind;
 use crate::web::App;
 
-pub use db::keep_password;
+pub use db::{Listed, keep_password, people};
 pub use web::{ShopFields, initials, line, sign_in_name};
 
 /// The kinds of entry that this area writes.

@@ -20,7 +20,7 @@ use crate::measure::{day_long, day_text};
 use crate::web::ledger::{self, Style};
 use crate::web::parts::Line;
 use crate::web::{App, Area, Frame, Me, page};
-use crate::{batches, calibration, checks, deviations, fermenting, ids::PlaceId};
+use crate::{batches, calibration, checks, deviations, fermenting, ids::PlaceId, plan};
 
 /// How many of today's lines the page shows.
 const LINES: usize = 30;
@@ -74,7 +74,12 @@ async fn tasks(db: &mut PgConnection, me: &Me) -> Result<Vec<Task>> {
     let end = me.shop.zone.start_of(me.today() + Duration::days(1));
     let mut all = Vec::new();
     all.extend(deviations::all_open_deviations(db).await?.iter().map(|deviation| deviated(me, deviation)));
-    all.extend(checks::due(db, me.now).await?.iter().filter(|due| due.due_at < end).map(|due| read(me, due)));
+    let planned = plan::pressing(db, me, end).await?;
+    let covered =
+        |due: &checks::Due| planned.iter().any(|one| one.reads == Some((due.place.id, due.quantity)));
+    let due = checks::due(db, me.now).await?;
+    all.extend(due.iter().filter(|due| due.due_at < end && !covered(due)).map(|due| read(me, due)));
+    all.extend(planned.iter().map(|one| asked(me, one)));
     all.extend(weigh(me, &hanging::hanging(db).await?));
     let over = batches::due(db).await?.into_iter().filter(|due| due.waits && due.over_at <= end);
     all.extend(over.map(|due| staged(me, &due)));
@@ -115,6 +120,16 @@ fn read(me: &Me, due: &checks::Due) -> Task {
         .at(ledger::time(me, due.due_at))
         .link(format!("/checks/record?place={}", due.place.id))
         .why(last)
+}
+
+/// A check that a plan asks for.
+fn asked(me: &Me, one: &plan::Pressing) -> Task {
+    let (presses, word) = if one.missed { (Presses::Out, "missed".to_owned()) } else { late(me, one.due_at) };
+    let today = me.shop.date(one.due_at) == me.today();
+    Task::new(one.on.clone(), presses, word, one.what.clone())
+        .at(if today { ledger::time(me, one.due_at) } else { ledger::day(me, one.due_at) })
+        .link(one.href.clone())
+        .why(one.why.clone())
 }
 
 /// An instrument whose time is over, or ends today.

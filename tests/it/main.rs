@@ -28,6 +28,7 @@ mod lots;
 mod oracle;
 mod parasites;
 mod people;
+mod plan;
 mod published;
 mod receiving;
 mod recipes;

@@ -11,13 +11,16 @@ use crate::error::{OnConstraint, Result};
 
 impl Project for LimitWritten {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
+        let only: Vec<String> = self.only.iter().map(|kind| kind.word().to_owned()).collect();
         let place = if let Applies::Place(place) = &self.applies { Some(place.id.0) } else { None };
         query!(
-            "INSERT INTO check_limit (id, name, quantity, applies, place, word, least, most, source, retired, seq)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
+            "INSERT INTO check_limit (id, name, quantity, applies, place, word, least, most, source, retired, seq,
+                                      only_kinds)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)
              ON CONFLICT (id) DO UPDATE SET name = excluded.name, quantity = excluded.quantity,
                  applies = excluded.applies, place = excluded.place, word = excluded.word, least = excluded.least,
-                 most = excluded.most, source = excluded.source, retired = excluded.retired, seq = excluded.seq",
+                 most = excluded.most, source = excluded.source, retired = excluded.retired, seq = excluded.seq,
+                 only_kinds = excluded.only_kinds",
             self.limit.0,
             self.name,
             self.quantity.word(),
@@ -28,7 +31,8 @@ impl Project for LimitWritten {
             self.most.map(Value::decimal),
             self.source,
             self.retired,
-            at.seq as Seq
+            at.seq as Seq,
+            &only
         )
         .execute(db)
         .await

@@ -55,9 +55,7 @@ pub async fn due(db: &mut PgConnection, now: OffsetDateTime) -> Result<Vec<Due>>
 /// What there is to read in a place: whatever a limit is in force for, and its temperature where none is.
 fn to_read(limits: &[LimitWritten], here: &Where) -> Vec<Quantity> {
     let limited = |quantity: &Quantity| {
-        limits
-            .iter()
-            .any(|limit| !limit.retired && limit.quantity == *quantity && here.falls_under(&limit.applies))
+        limits.iter().any(|limit| !limit.retired && limit.quantity == *quantity && limit.holds_for(here))
     };
     let quantities: Vec<Quantity> = Quantity::ALL.into_iter().filter(limited).collect();
     if quantities.is_empty() { vec![Quantity::Temperature] } else { quantities }

@@ -7,6 +7,7 @@ use crate::book::Form;
 use crate::checks::entry::{Applies, LimitWritten, Quantity, Value};
 use crate::error::Result;
 use crate::ids::{LimitId, Named, PlaceId};
+use crate::recipes::RecipeKind;
 
 struct Row {
     id: LimitId,
@@ -19,6 +20,7 @@ struct Row {
     least: Option<Decimal>,
     most: Option<Decimal>,
     source: String,
+    only: Vec<RecipeKind>,
     retired: bool,
 }
 
@@ -29,8 +31,8 @@ impl Row {
             (value(self.least).map_err(anyhow::Error::from)?, value(self.most).map_err(anyhow::Error::from)?);
         let applies = applies(&self.applies, self.place, self.place_name, &self.word)
             .ok_or_else(|| anyhow::anyhow!("limit {} holds for nothing that is known", self.id))?;
-        let Self { id, name, quantity, source, retired, .. } = self;
-        Ok(LimitWritten { limit: id, name, quantity, applies, least, most, source, retired })
+        let Self { id, name, quantity, source, only, retired, .. } = self;
+        Ok(LimitWritten { limit: id, name, quantity, applies, least, most, source, only, retired })
     }
 }
 
@@ -50,7 +52,8 @@ macro_rules! rows {
         query_as!(
             Row,
             r#"SELECT c.id AS "id: LimitId", c.name, c.quantity AS "quantity: Quantity", c.applies,
-                      c.place AS "place: PlaceId", p.name AS "place_name?", c.word, c.least, c.most, c.source, c.retired
+                      c.place AS "place: PlaceId", p.name AS "place_name?", c.word, c.least, c.most, c.source,
+                      c.only_kinds AS "only: Vec<RecipeKind>", c.retired
                FROM check_limit c LEFT JOIN place p ON p.id = c.place "# + $tail
             $(, $arg)*
         )

@@ -10,7 +10,7 @@ use crate::deviations::{On, Subject};
 use crate::error::Result;
 use crate::ids::{BatchId, LotId, Named, PlaceId};
 use crate::measure::LotCode;
-use crate::recipes::Stage;
+use crate::recipes::{RecipeKind, Stage};
 use crate::setup;
 
 /// Something that readings can be taken on.
@@ -41,7 +41,9 @@ pub async fn subject(db: &mut PgConnection, on: On) -> Result<Option<Found>> {
 async fn lot(db: &mut PgConnection, id: LotId) -> Result<Option<Found>> {
     let Some(lot) = book::db::lot(db, id).await?.filter(|lot| !lot.struck) else { return Ok(None) };
     let batch = query!(
-        r#"SELECT b.id AS "id: BatchId", b.stage AS "stage: Stage" FROM batch b LEFT JOIN piece p ON p.batch = b.id
+        r#"SELECT b.id AS "id: BatchId", b.stage AS "stage: Stage", y.kind AS "kind: RecipeKind"
+           FROM batch b JOIN recipe_version y ON y.recipe = b.recipe AND y.version = b.version
+           LEFT JOIN piece p ON p.batch = b.id
            WHERE (b.mix = $1 OR p.lot = $1) AND b.struck_by IS NULL LIMIT 1"#,
         id.0
     )
@@ -53,6 +55,7 @@ async fn lot(db: &mut PgConnection, id: LotId) -> Result<Option<Found>> {
         here: Where {
             form: Some(lot.form),
             stage: batch.as_ref().map(|batch| batch.stage),
+            recipe: batch.as_ref().map(|batch| batch.kind),
             ..Where::default()
         },
         batch: batch.map(|batch| batch.id),
@@ -61,7 +64,9 @@ async fn lot(db: &mut PgConnection, id: LotId) -> Result<Option<Found>> {
 
 async fn batch(db: &mut PgConnection, id: BatchId) -> Result<Option<Found>> {
     let row = query!(
-        r#"SELECT b.code, b.stage AS "stage: Stage", i.name FROM batch b JOIN item i ON i.id = b.product
+        r#"SELECT b.code, b.stage AS "stage: Stage", y.kind AS "kind: RecipeKind", i.name
+           FROM batch b JOIN item i ON i.id = b.product
+           JOIN recipe_version y ON y.recipe = b.recipe AND y.version = b.version
            WHERE b.id = $1 AND b.struck_by IS NULL"#,
         id.0
     )
@@ -70,7 +75,7 @@ async fn batch(db: &mut PgConnection, id: BatchId) -> Result<Option<Found>> {
     Ok(row.map(|row| Found {
         subject: Subject::Batch(Named::new(id, row.code)),
         what: format!("{}, {}", row.name, row.stage.word()),
-        here: Where { stage: Some(row.stage), ..Where::default() },
+        here: Where { stage: Some(row.stage), recipe: Some(row.kind), ..Where::default() },
         batch: Some(id),
     }))
 }

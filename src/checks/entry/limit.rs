@@ -7,7 +7,7 @@ use crate::book::{Effects, Entry, Form, Line, Say};
 use crate::error::Refusal;
 use crate::ids::{LimitId, Named, PlaceId};
 use crate::measure::UnitSystem;
-use crate::recipes::Stage;
+use crate::recipes::{RecipeKind, Stage};
 use crate::setup::entry::PlaceKind;
 
 /// What a limit holds for.
@@ -78,11 +78,30 @@ pub struct LimitWritten {
     pub most: Option<Value>,
     /// Law, guideline, common practice, or the shop's own plan.
     pub source: String,
+    /// The kinds of recipe whose batches it is for; empty for all.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub only: Vec<RecipeKind>,
     #[serde(default)]
     pub retired: bool,
 }
 
 impl LimitWritten {
+    /// Whether it can hold for a thing; those at the end of a stage hold when that is what is being checked.
+    pub fn holds_for(&self, here: &Where) -> bool {
+        here.falls_under(&self.applies)
+            && (self.only.is_empty() || here.recipe.is_some_and(|kind| self.only.contains(&kind)))
+    }
+
+    /// What it holds for, as a page says it: "a batch at the end of fermenting, ground and fermented".
+    pub fn held_for(&self) -> String {
+        let only: Vec<&str> = self.only.iter().map(|kind| kind.word()).collect();
+        if only.is_empty() {
+            self.applies.text()
+        } else {
+            format!("{}: {}", self.applies.text(), only.join("; "))
+        }
+    }
+
     /// `at most 4.0 °C`
     pub fn band(&self, system: UnitSystem) -> String {
         band(self.least, self.most, system)
@@ -112,7 +131,7 @@ impl Entry for LimitWritten {
     fn line(&self, say: &Say) -> Line {
         let line = Line::new(format!("Limit {}", self.name)).figure(self.band(say.system));
         let word = if self.retired { "no longer in force, " } else { "" };
-        line.why(format!("{word}{} of {}", self.quantity.name(), self.applies.text()))
+        line.why(format!("{word}{} of {}", self.quantity.name(), self.held_for()))
     }
 }
 
@@ -162,10 +181,12 @@ pub struct Where {
     pub form: Option<Form>,
     /// Of the batch, or of the batch that the lot belongs to.
     pub stage: Option<Stage>,
+    /// How that batch is made.
+    pub recipe: Option<RecipeKind>,
 }
 
 impl Where {
-    /// Whether a limit can hold for it; those at the end of a stage hold when that is what is being checked.
+    /// Whether a limit of this sort can hold for it; those at the end of a stage hold when that is what is being checked.
     pub fn falls_under(&self, applies: &Applies) -> bool {
         match applies {
             Applies::Place(place) => self.place == Some(place.id),
@@ -180,7 +201,7 @@ impl Where {
 pub fn against(limits: &[LimitWritten], here: &Where, quantity: Quantity, at_end: bool) -> Vec<Against> {
     limits
         .iter()
-        .filter(|limit| !limit.retired && limit.quantity == quantity && here.falls_under(&limit.applies))
+        .filter(|limit| !limit.retired && limit.quantity == quantity && limit.holds_for(here))
         .filter(|limit| at_end || !matches!(limit.applies, Applies::End(_)))
         .map(LimitWritten::kept)
         .collect()
@@ -206,6 +227,7 @@ mod tests {
             least,
             most,
             source: "common practice".into(),
+            only: vec![],
             retired: false,
         }
     }
@@ -249,6 +271,7 @@ mod tests {
     #[test]
     fn a_limit_no_longer_in_force_is_held_against_nothing() {
         let retired = LimitWritten {
+            only: vec![],
             retired: true,
             ..limit(Applies::Kind(PlaceKind::Cooler), None, Some(celsius(400)))
         };

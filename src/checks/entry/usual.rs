@@ -139,6 +139,7 @@ mod tests {
                     least: usual.least,
                     most: usual.most,
                     source: usual.source.into(),
+                    only: vec![],
                     retired: false,
                 };
                 assert!(!written.source.is_empty());

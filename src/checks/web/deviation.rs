@@ -107,6 +107,7 @@ struct DeviationPage {
     /// What later rooms add, each a section of HTML.
     added: Vec<String>,
     id: DeviationId,
+    unforeseen: bool,
     what: String,
     state: Mark,
     opened: String,
@@ -152,7 +153,8 @@ async fn sign_action(app: &App, me: &Me, id: DeviationId, form: &Form<ActionForm
     let Some(mut pen) = app.book.pen(me.stamp(&form.once)?).await? else { return Ok(()) };
     let deviation = deviations::deviation(&mut pen, id).await?.ok_or(Error::NotFound)?;
     let standing = deviations::standing(&mut pen, &deviation).await?;
-    let corrected = DeviationCorrected { deviation: id, what: deviation.what, parts };
+    let unforeseen = deviation.unforeseen;
+    let corrected = DeviationCorrected { deviation: id, what: deviation.what, parts, unforeseen };
     pen.append(entry::correct(corrected, &standing)?).await?;
     pen.commit().await
 }
@@ -210,10 +212,11 @@ async fn ask(app: &App, me: &Me, status: StatusCode, id: DeviationId, sent: Sent
         frame,
         added: app.parts(me, Topic::Deviation(id)).await?,
         id,
+        unforeseen: deviation.unforeseen,
         state: state(&deviation),
         opened: moment(me, deviation.opened_at),
         check_href: format!("/entries/{}", deviation.seq),
-        parts: Part::ALL.into_iter().map(|part| stand(me, part, &actions)).collect(),
+        parts: Part::ALL.into_iter().map(|part| stand(me, part, !deviation.unforeseen, &actions)).collect(),
         missing: missing(&deviation.parts),
         rows: concerned.iter().enumerate().map(|(n, lot)| row(me, n, lot, &sent.decision)).collect(),
         lines: ledger::lines(&app.book.kinds, me, &entries, style)?,
@@ -233,6 +236,7 @@ fn decisions() -> Vec<Choice> {
     let note = |decision: Decision| match decision {
         Decision::Lift => "it may be used again",
         Decision::Keep => "it stays where it is",
+        Decision::Rework => "it stays on hold until a further stage is made and the hold is lifted",
         Decision::Discard => "it stays on hold until its discarding is signed",
     };
     Decision::ALL
@@ -258,17 +262,17 @@ fn notice(deviation: &Listed, concerned: &[Concerned]) -> Option<Notice> {
     Some(Notice::new("out", format!("{held} {words}")))
 }
 
-fn stand(me: &Me, part: Part, actions: &[Action]) -> Stand {
+fn stand(me: &Me, part: Part, foreseen: bool, actions: &[Action]) -> Stand {
     match actions.iter().find(|action| action.part == part) {
         Some(action) => Stand {
             state: Mark::new("met", "written"),
-            what: format!("{}: {}", part.name(), action.words),
+            what: format!("{}: {}", part.name(foreseen), action.words),
             note: format!("{} {}", moment(me, action.at), action.initials),
             href: String::new(),
         },
         None => Stand {
             state: Mark::new("due", "open"),
-            what: part.name().to_owned(),
+            what: part.name(foreseen).to_owned(),
             note: String::new(),
             href: String::new(),
         },

@@ -9,6 +9,7 @@ use serde::Deserialize;
 use super::{Sheet, lots, moment, tabs};
 use crate::deviations::{self, Listed};
 use crate::error::Result;
+use crate::rights::Right;
 use crate::web::parts::{Due, Paging, State as Mark, Tab};
 use crate::web::{App, Area, Frame, Me, Query, page};
 
@@ -29,6 +30,7 @@ struct DeviationsPage {
     tabs: Vec<Tab>,
     rows: Vec<Due>,
     paging: Paging,
+    may_check: bool,
 }
 
 /// GET `/checks/deviations`
@@ -49,6 +51,7 @@ pub async fn page(State(app): State<App>, me: Me, Query(asked): Query<Asked>) ->
             older: if goes_on { leaf(skip + LEAF) } else { String::new() },
             words: String::new(),
         },
+        may_check: me.may(Right::Check),
     };
     page::show(StatusCode::OK, &page)
 }

@@ -59,8 +59,8 @@ pub async fn write(
 
 async fn sign(app: &App, me: &Me, id: LimitId, form: &Form<LimitForm>) -> Result<()> {
     let Some(mut pen) = app.book.pen(me.stamp(&form.once)?).await? else { return Ok(()) };
-    db::limit(&mut pen, id).await?.ok_or(Error::NotFound)?;
-    let limit = form.write(me, &mut pen, id).await?;
+    let before = db::limit(&mut pen, id).await?.ok_or(Error::NotFound)?;
+    let limit = form.write(me, &mut pen, id, before.only).await?;
     pen.append(limit).await?;
     pen.commit().await
 }
@@ -78,7 +78,7 @@ async fn ask(
     let entries = book::db::about(&mut conn, id.0, LINES).await?;
     let facts = vec![
         Fact::new(limit.quantity.name(), limit.band(me.shop.system)),
-        Fact::new("Holds for", limit.applies.text()),
+        Fact::new("Holds for", limit.held_for()),
         Fact::new("From", limit.source.clone()),
         Fact::new("In force", if limit.retired { "no longer" } else { "yes" }),
         Fact::new("Record", "readings held against it").link(format!("/checks/records?limit={id}")),

@@ -13,8 +13,8 @@ use super::super::entry::{self, Applies, LimitWritten, Quantity, Value};
 use super::{Sheet, tabs};
 use crate::book::Form as LotForm;
 use crate::error::{Error, Errors, Refusal, Result};
-use crate::ids::{LimitId, PlaceId};
-use crate::recipes::Stage;
+use crate::ids::{LimitId, Named, PlaceId};
+use crate::recipes::{RecipeKind, Stage};
 use crate::rights::Right;
 use crate::rights::needs::Keep;
 use crate::setup::{self, entry::PlaceKind};
@@ -100,7 +100,13 @@ impl LimitForm {
     }
 
     /// The limit that it writes, by the rules.
-    pub async fn write(&self, me: &Me, conn: &mut PgConnection, limit: LimitId) -> Result<LimitWritten> {
+    pub async fn write(
+        &self,
+        me: &Me,
+        conn: &mut PgConnection,
+        limit: LimitId,
+        only: Vec<RecipeKind>,
+    ) -> Result<LimitWritten> {
         let Typed { name, quantity, applies, least, most, source, retired } = self.read(&me.shop)?;
         let applies = match applies {
             Chosen::Known(applies) => applies,
@@ -111,7 +117,7 @@ impl LimitForm {
                 )
             }
         };
-        let written = LimitWritten { limit, name, quantity, applies, least, most, source, retired };
+        let written = LimitWritten { limit, name, quantity, applies, least, most, source, only, retired };
         Ok(entry::write_limit(written)?)
     }
 }
@@ -133,10 +139,19 @@ fn end(
     super::value(read, field, quantity?, text).map(Some)
 }
 
-fn key(applies: &Applies) -> String {
+/// What a limit holds for, as a form sends it.
+pub fn key(applies: &Applies) -> String {
     match applies {
         Applies::Place(place) => format!("place:{}", place.id),
         other => format!("{}:{}", other.sort(), other.word()),
+    }
+}
+
+/// What a form says it holds for. `None` where it says nothing that there is.
+pub fn of_key(text: &str, places: &[Named<PlaceId>]) -> Option<Applies> {
+    match text.parse::<Chosen>().ok()? {
+        Chosen::Known(applies) => Some(applies),
+        Chosen::Place(id) => places.iter().find(|place| place.id == id).cloned().map(Applies::Place),
     }
 }
 
@@ -204,7 +219,7 @@ pub async fn write(State(app): State<App>, me: Signer<Keep>, form: Form<LimitFor
 async fn sign(app: &App, me: &Me, form: &Form<LimitForm>) -> Result<()> {
     let Some(mut pen) = app.book.pen(me.stamp(&form.once)?).await? else { return Ok(()) };
     let id = LimitId::made_by(pen.next().id);
-    let limit = form.write(me, &mut pen, id).await?;
+    let limit = form.write(me, &mut pen, id, vec![]).await?;
     pen.append(limit).await?;
     pen.commit().await
 }
@@ -239,6 +254,7 @@ async fn sign_usual(app: &App, me: &Me, form: &Form<Nothing>) -> Result<()> {
             least: usual.least,
             most: usual.most,
             source: usual.source.into(),
+            only: vec![],
             retired: false,
         };
         pen.append(entry::write_limit(written)?).await?;
@@ -252,7 +268,7 @@ async fn ask(app: &App, me: &Me, status: StatusCode, form: LimitForm, errors: Er
         href: limit.limit.path(),
         quantity: limit.quantity.name(),
         band: limit.band(me.shop.system),
-        holds: limit.applies.text(),
+        holds: limit.held_for(),
         name: limit.name,
         source: limit.source,
         retired: limit.retired,

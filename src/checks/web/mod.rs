@@ -2,6 +2,7 @@
 
 pub mod deviation;
 pub mod deviations;
+pub mod found;
 pub mod hold;
 pub mod holds;
 pub mod index;
@@ -50,11 +51,13 @@ async fn tabs(conn: &mut PgConnection, here: Sheet) -> Result<Vec<Tab>> {
         tab(Sheet::Holds, "/checks/holds", "On hold", count(held)),
         tab(Sheet::Records, "/checks/records", "Record", String::new()),
         tab(Sheet::Limits, "/checks/limits", "Limits", String::new()),
+        // The plans are a room of their own.
+        Tab { href: "/plan".into(), name: "Plans".into(), count: String::new(), here: false },
     ])
 }
 
 /// A value of a quantity as people type it; a bare figure takes the shop's own unit.
-fn value(read: &mut Reader, field: &'static str, quantity: Quantity, text: &str) -> Option<Value> {
+pub fn value(read: &mut Reader, field: &'static str, quantity: Quantity, text: &str) -> Option<Value> {
     match quantity {
         Quantity::Temperature => read.temperature(field, text).map(Value::Temperature),
         Quantity::Humidity => read.humidity(field, text).map(Value::Humidity),

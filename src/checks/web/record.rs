@@ -271,7 +271,7 @@ async fn ask(
     let mut conn = app.db().await?;
     let found = db::subject(&mut conn, on).await?.ok_or(Error::NotFound)?;
     let mut limits = db::limits(&mut conn).await?;
-    limits.retain(|limit| !limit.retired && found.here.falls_under(&limit.applies));
+    limits.retain(|limit| !limit.retired && limit.holds_for(&found.here));
     let instruments = setup::instruments(&mut conn).await?;
     let measuring = instruments.iter().filter(|with| with.measures != setup::entry::Measures::Weight);
     let page = RecordPage {
@@ -321,7 +321,7 @@ fn row(me: &Me, limit: &LimitWritten) -> LimitRow {
         name: limit.name.clone(),
         quantity: limit.quantity.name(),
         band: limit.band(me.shop.system),
-        holds: limit.applies.text(),
+        holds: limit.held_for(),
         source: limit.source.clone(),
     }
 }

@@ -4,7 +4,7 @@ use anyhow::Result;
 
 use super::super::teller::Teller;
 use super::super::{DAYS, WHILE_TOLD};
-use super::{instruments, recipes, release};
+use super::{instruments, plans, recipes, release};
 
 /// Who signs in to look around.
 pub const OWNER: &str = "petra";
@@ -121,6 +121,7 @@ pub async fn open_the_book(t: &mut Teller) -> Result<()> {
     t.signs("/fermenting/rule", &rule).await?;
     recipes::write(t).await?;
     release::place_products(t).await?;
+    plans::sign(t).await?;
     for (_, sign_in, _, _) in PEOPLE {
         t.signs_in(sign_in, WHILE_TOLD).await?;
     }

@@ -9,6 +9,7 @@ mod founding;
 mod instruments;
 mod odds;
 mod papers;
+mod plans;
 mod recipes;
 mod release;
 
@@ -26,6 +27,7 @@ pub async fn tell(t: &mut Teller) -> Result<()> {
     let mut logger = None;
     for days_ago in (1..DAYS).rev() {
         instruments::calibrated(t, days_ago).await?;
+        plans::before_work(t, days_ago).await?;
         drying::morning(t, days_ago).await?;
         drying::weigh_in(t, days_ago, &batches).await?;
         door::deliveries(t, days_ago).await?;

@@ -80,6 +80,7 @@ async fn measure(t: &Teller, here: &[Lying], values: &[&str]) -> Result<()> {
             ("quantity", "water activity"),
             ("value", *value),
             ("instrument", t.id("instrument water activity meter")?),
+            ("end", "yes"),
         ];
         t.signs("/checks/record", &form).await?;
     }

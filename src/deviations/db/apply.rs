@@ -5,7 +5,7 @@ use uuid::Uuid;
 
 use crate::book::{Project, Seq, Written};
 use crate::deviations::entry::{
-    DeviationClosed, DeviationCorrected, FoundOn, HoldLifted, LotHeld, On, Opened,
+    DeviationClosed, DeviationCorrected, DeviationFound, FoundOn, HoldLifted, LotHeld, On, Opened,
 };
 use crate::error::Result;
 
@@ -51,6 +51,24 @@ pub async fn unopen(db: &mut PgConnection, at: &Written, by: Seq) -> Result<()> 
         .execute(db)
         .await?;
     Ok(())
+}
+
+impl Project for DeviationFound {
+    async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
+        open(db, &self.opened, self.subject.on(), at).await?;
+        query!(
+            "UPDATE deviation SET unforeseen = $2 WHERE id = $1",
+            self.opened.deviation.0,
+            self.unforeseen
+        )
+        .execute(db)
+        .await?;
+        Ok(())
+    }
+
+    async fn unapply(&self, db: &mut PgConnection, at: &Written, by: Seq) -> Result<()> {
+        unopen(db, at, by).await
+    }
 }
 
 impl Project for DeviationCorrected {

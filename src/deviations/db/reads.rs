@@ -56,6 +56,7 @@ pub struct Listed {
     pub parts: Parts,
     pub closed: bool,
     pub struck: bool,
+    pub unforeseen: bool,
     pub seq: Seq,
 }
 
@@ -66,6 +67,7 @@ struct Row {
     lots: i64,
     closed: bool,
     struck: bool,
+    unforeseen: bool,
     seq: Seq,
     cause: String,
     control: String,
@@ -75,7 +77,20 @@ struct Row {
 
 impl From<Row> for Listed {
     fn from(row: Row) -> Self {
-        let Row { id, what, opened_at, lots, closed, struck, seq, cause, control, prevent, product } = row;
+        let Row {
+            id,
+            what,
+            opened_at,
+            lots,
+            closed,
+            struck,
+            unforeseen,
+            seq,
+            cause,
+            control,
+            prevent,
+            product,
+        } = row;
         Self {
             id,
             what,
@@ -84,6 +99,7 @@ impl From<Row> for Listed {
             parts: Parts { cause, control, prevent, product },
             closed,
             struck,
+            unforeseen,
             seq,
         }
     }
@@ -95,7 +111,7 @@ macro_rules! rows {
         query_as!(
             Row,
             r#"SELECT d.id AS "id: DeviationId", d.what, d.opened_at, d.closed_by IS NOT NULL AS "closed!",
-                      d.struck_by IS NOT NULL AS "struck!", d.seq AS "seq: Seq",
+                      d.struck_by IS NOT NULL AS "struck!", d.unforeseen, d.seq AS "seq: Seq",
                       (SELECT count(*) FROM deviation_lot n WHERE n.deviation = d.id) AS "lots!",
                       coalesce((SELECT a.cause FROM deviation_action a WHERE a.deviation = d.id AND a.cause <> ''
                                 AND a.struck_by IS NULL ORDER BY a.seq DESC LIMIT 1), '') AS "cause!",
@@ -134,7 +150,13 @@ pub async fn standing(db: &mut PgConnection, deviation: &Listed) -> Result<Stand
     )
     .fetch_all(db)
     .await?;
-    Ok(Standing { closed: deviation.closed, struck: deviation.struck, parts: deviation.parts.clone(), lots })
+    Ok(Standing {
+        closed: deviation.closed,
+        struck: deviation.struck,
+        unforeseen: deviation.unforeseen,
+        parts: deviation.parts.clone(),
+        lots,
+    })
 }
 
 /// A lot that a deviation concerns.

@@ -28,12 +28,17 @@ impl Part {
         }
     }
 
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Cause => "Cause found and removed",
-            Self::Control => "Under control again",
-            Self::Prevent => "Kept from coming back",
-            Self::Product => "What becomes of the product",
+    /// As 9 CFR 417.3(a) asks where the plan foresees it, and 417.3(b) where it does not.
+    pub fn name(self, foreseen: bool) -> &'static str {
+        match (self, foreseen) {
+            (Self::Cause, true) => "Cause found and removed",
+            (Self::Control, true) => "Under control again",
+            (Self::Prevent, true) => "Kept from coming back",
+            (Self::Product, true) => "What becomes of the product",
+            (Self::Cause, false) => "Set apart and held",
+            (Self::Control, false) => "Reviewed whether it is acceptable",
+            (Self::Prevent, false) => "Plan reassessed by who is trained in it",
+            (Self::Product, false) => "Nothing injurious leaves the shop",
         }
     }
 }
@@ -75,6 +80,9 @@ pub struct DeviationCorrected {
     /// The deviation in words.
     pub what: String,
     pub parts: Parts,
+    /// Whether no plan foresees it; then the parts are those of 9 CFR 417.3(b).
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub unforeseen: bool,
 }
 
 impl Entry for DeviationCorrected {
@@ -89,7 +97,7 @@ impl Entry for DeviationCorrected {
         let said: Vec<String> = Part::ALL
             .into_iter()
             .filter(|part| !self.parts.of(*part).is_empty())
-            .map(|part| format!("{}: {}", part.name(), self.parts.of(part)))
+            .map(|part| format!("{}: {}", part.name(!self.unforeseen), self.parts.of(part)))
             .collect();
         Line::new(format!("Corrective action: {}", self.what)).why(said.join(" · "))
     }
@@ -105,6 +113,10 @@ pub enum Decision {
     #[serde(rename = "keep on hold")]
     #[sqlx(rename = "keep on hold")]
     Keep,
+    /// It stays on hold until a further stage is made and somebody lifts the hold.
+    #[serde(rename = "rework")]
+    #[sqlx(rename = "rework")]
+    Rework,
     /// It stays on hold until its discarding is signed, which moves the grams.
     #[serde(rename = "discard")]
     #[sqlx(rename = "discard")]
@@ -112,12 +124,13 @@ pub enum Decision {
 }
 
 impl Decision {
-    pub const ALL: [Self; 3] = [Self::Lift, Self::Keep, Self::Discard];
+    pub const ALL: [Self; 4] = [Self::Lift, Self::Keep, Self::Rework, Self::Discard];
 
     pub fn word(self) -> &'static str {
         match self {
             Self::Lift => "lift the hold",
             Self::Keep => "keep on hold",
+            Self::Rework => "rework",
             Self::Discard => "discard",
         }
     }
@@ -127,6 +140,7 @@ impl Decision {
         match self {
             Self::Lift => "hold lifted",
             Self::Keep => "kept on hold",
+            Self::Rework => "to be reworked",
             Self::Discard => "to be discarded",
         }
     }
@@ -166,7 +180,7 @@ impl Entry for DeviationClosed {
         let effects = Effects::none().about(self.deviation);
         self.lots.iter().fold(effects, |effects, decided| match decided.decision {
             Decision::Lift => effects.lift_of(decided.lot.id, self.laid_by),
-            Decision::Keep | Decision::Discard => effects.about(decided.lot.id),
+            Decision::Keep | Decision::Rework | Decision::Discard => effects.about(decided.lot.id),
         })
     }
 
@@ -191,6 +205,7 @@ impl Entry for DeviationClosed {
 pub struct Standing {
     pub closed: bool,
     pub struck: bool,
+    pub unforeseen: bool,
     /// The latest words of each part.
     pub parts: Parts,
     /// The lots that it concerns.
@@ -223,7 +238,8 @@ pub fn correct(corrected: DeviationCorrected, standing: &Standing) -> Result<Dev
 /// A deviation is closed when all four parts are written and every lot of it is decided on, no other.
 pub fn close(closed: DeviationClosed, standing: &Standing) -> Result<DeviationClosed, Refusal> {
     standing.open()?;
-    let missing: Vec<&str> = standing.parts.missing().into_iter().map(Part::name).collect();
+    let missing: Vec<&str> =
+        standing.parts.missing().into_iter().map(|part| part.name(!standing.unforeseen)).collect();
     if !missing.is_empty() {
         let message = format!("The corrective action is not whole yet. Write first: {}.", missing.join("; "));
         return Err(Refusal::of(message));
@@ -258,7 +274,7 @@ mod tests {
     }
 
     fn standing(parts: Parts) -> Standing {
-        Standing { closed: false, struck: false, parts, lots: vec![lot(1).id, lot(2).id] }
+        Standing { closed: false, struck: false, unforeseen: false, parts, lots: vec![lot(1).id, lot(2).id] }
     }
 
     fn closed(decisions: &[(u128, Decision)]) -> DeviationClosed {
@@ -287,7 +303,7 @@ mod tests {
                 Part::Product => parts.product.clear(),
             }
             let refusal = close(closed(&BOTH), &standing(parts)).expect_err("a part is missing");
-            assert!(refusal.message.contains(part.name()), "{}", refusal.message);
+            assert!(refusal.message.contains(part.name(true)), "{}", refusal.message);
         }
         assert!(close(closed(&BOTH), &standing(whole())).is_ok());
     }
@@ -307,11 +323,25 @@ mod tests {
     }
 
     #[test]
+    fn what_is_to_be_reworked_stays_on_hold() {
+        let lots = [(1, Decision::Rework), (2, Decision::Lift)];
+        assert_eq!(closed(&lots).effects().lifts, [(lot(2).id, Some(Seq(12)))]);
+    }
+
+    #[test]
+    fn what_no_plan_foresees_is_asked_about_in_other_words() {
+        let standing = Standing { unforeseen: true, ..standing(Parts { prevent: String::new(), ..whole() }) };
+        let refusal = close(closed(&BOTH), &standing).expect_err("not reassessed");
+        assert!(refusal.message.contains("Plan reassessed"), "{}", refusal.message);
+    }
+
+    #[test]
     fn nothing_is_written_of_a_closed_deviation_or_of_nothing_at_all() {
         let corrected = DeviationCorrected {
             deviation: DeviationId(Uuid::from_u128(9)),
             what: "cooler 1 at 6.2 °C".into(),
             parts: whole(),
+            unforeseen: false,
         };
         assert!(correct(corrected.clone(), &Standing { closed: true, ..standing(whole()) }).is_err());
         assert!(correct(corrected.clone(), &Standing { struck: true, ..standing(whole()) }).is_err());

@@ -1,6 +1,7 @@
 //! What the book says of deviations and holds, and the rules of each.
 
 mod deviation;
+mod found;
 mod hold;
 mod opened;
 mod subject;
@@ -8,6 +9,7 @@ mod subject;
 pub use deviation::{
     Decided, Decision, DeviationClosed, DeviationCorrected, Part, Parts, Standing, close, correct,
 };
+pub use found::DeviationFound;
 pub use hold::{Hold, HoldLifted, LotHeld, hold, lift};
 pub use opened::Opened;
 pub use subject::{FoundOn, On, Subject};

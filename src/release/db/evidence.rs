@@ -134,6 +134,8 @@ pub async fn ccps(db: &mut PgConnection, batch: BatchId) -> Result<Vec<Limited>>
                   k.seqs AS "seqs!: Vec<Seq>", k.mets AS "mets!: Vec<bool>", k.closed AS "closed!: Vec<bool>"
            FROM spent t
            JOIN check_limit c ON c.applies IN ('stage', 'end') AND c.word = t.stage AND NOT c.retired
+                AND (c.only_kinds = '{}' OR EXISTS (SELECT 1 FROM batch b JOIN recipe_version y
+                     ON y.recipe = b.recipe AND y.version = b.version WHERE b.id = $1 AND y.kind = ANY(c.only_kinds)))
            JOIN LATERAL (SELECT min(e.happened_at) AS since FROM about a JOIN entry e ON e.seq = a.seq
                          WHERE a.subject = c.id AND e.kind = 'limit.written') w
                 ON t.until IS NULL OR w.since < t.until

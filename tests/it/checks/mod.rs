@@ -308,3 +308,39 @@ async fn what_hangs_on_a_rail_is_held_with_its_chamber() {
     assert_eq!(page.one("h1"), "chamber 1 at 91 %RH, limit 65 to 85 %RH");
     assert_eq!(page.all("table.table tbody tr").len(), 1);
 }
+
+#[tokio::test]
+async fn what_somebody_saw_is_written_down_by_hand_and_handled_as_what_no_plan_foresees() {
+    let (shop, _, code) = with_limits().await;
+    let form =
+        [("code", code.as_str()), ("place", ""), ("what", "Rust on the rail above it"), ("foreseen", "")];
+    let open = shop.post(Cast::Cutter, "/checks/deviations/new", &form).await;
+    assert_eq!(open.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(open.error_at("foreseen").contains("whether a plan foresees it"));
+    let both = [("code", code.as_str()), ("place", "x"), ("what", "Rust"), ("foreseen", "no")];
+    assert!(
+        shop.post(Cast::Cutter, "/checks/deviations/new", &both)
+            .await
+            .error_at("code")
+            .contains("one of the two")
+    );
+    let form =
+        [("code", code.as_str()), ("place", ""), ("what", "Rust on the rail above it"), ("foreseen", "no")];
+    let path = goes_to(&shop.post(Cast::Cutter, "/checks/deviations/new", &form).await);
+    assert_eq!(held(&shop, &code).await.as_deref(), Some("Rust on the rail above it"));
+    let page = shop.get(Cast::Cutter, &path).await;
+    assert!(page.text.contains("417.3(b)") && page.text.contains("Plan reassessed"));
+    goes_to(&shop.post(Cast::Cutter, &format!("{path}/corrective-action"), &WHOLE).await);
+    let lot = shop.get(Cast::Reviewer, &path).await.attribute("input[name=lot]", "value").unwrap();
+    let decision = [
+        ("every", "rework"),
+        ("lot", lot.as_str()),
+        ("decision", ""),
+        ("words", "Trimmed where it lay under the rail."),
+    ];
+    goes_to(&shop.post(Cast::Reviewer, &format!("{path}/decision"), &decision).await);
+    assert!(held(&shop, &code).await.is_some(), "it stays on hold until it is reworked");
+    assert!(shop.get(Cast::Owner, &path).await.text.contains("to be reworked"));
+    assert_eq!(shop.get(Cast::Inspector, "/checks/deviations/new").await.status, StatusCode::FORBIDDEN);
+    assert_eq!(shop.verify().await.findings, []);
+}
