@@ -158,7 +158,7 @@ async fn sanitation_before_work_is_answered_item_by_item_and_what_is_not_clean_s
     let round = shop.get(Cast::Cutter, "/plan/round").await;
     let path = round.attribute("a[href*='/plan/answer']", "href").unwrap();
     let page = shop.get(Cast::Cutter, &path).await;
-    assert_eq!(page.all("fieldset.line-row legend").len(), 6);
+    assert_eq!(page.all("fieldset.asked legend").len(), 6);
     let (check, on) = (
         page.attribute("input[name=check]", "value").unwrap(),
         page.attribute("input[name=on]", "value").unwrap(),

@@ -144,12 +144,15 @@ async fn ask(app: &App, me: &Me, status: StatusCode, form: BeginForm, errors: Er
 }
 
 fn note(one: &db::Listed) -> String {
-    let (ccps, checks) = (one.document.ccps().count(), one.document.checks.len());
+    let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
+    let (ccps, checks) = (one.document.ccps().count(), count(one.document.checks.len(), "check"));
     match one.document.sort {
         Sort::Plan => {
-            format!("{} steps, {ccps} critical control points, {checks} checks", one.document.steps.len())
+            let (steps, ccps) =
+                (count(one.document.steps.len(), "step"), count(ccps, "critical control point"));
+            format!("{steps}, {ccps}, {checks}")
         }
-        Sort::Programme => format!("{checks} checks"),
+        Sort::Programme => checks,
     }
 }
 
