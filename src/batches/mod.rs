@@ -13,7 +13,7 @@ use axum::routing::{get, post};
 use crate::book::Kind;
 use crate::web::App;
 
-pub use db::standing;
+pub use db::{reviews, standing};
 pub use due::{Due, due};
 pub use found::cure_found;
 

@@ -5,20 +5,23 @@ use std::collections::BTreeSet;
 use rust_decimal::Decimal;
 use sqlx::PgConnection;
 
-use super::db::{self, Curing, Measured, PlaceLimit, Stay};
+use super::db::{self, Curing, Measured, PlaceLimit, Stay, Warmed};
 use crate::book::Seq;
+use crate::deviations::{self, Closing};
 use crate::error::{Error, Result};
 use crate::evidence::Found;
 use crate::ids::BatchId;
+use crate::measure::Celsius;
 use crate::recipes::Stage;
-use crate::standards::cold::Side;
+use crate::standards::cold::{Log, Side};
 use crate::standards::{cut_off, found_temperature};
 
 const MAY: &str = "Somebody who may decide says what becomes of the pieces, with the shop's process authority; the excursion stays in \
     the book.";
 
 /// Whether the recipe's hours of curing passed in the temperatures that the shop's limits allow. What is colder than the least
-/// does not count as time of cure; a time warmer than the most is an excursion and is named.
+/// does not count as time of cure; a time warmer than the most is an excursion and is named. Where its deviation was decided and
+/// the hold lifted, that decision stands for it.
 pub async fn cold_found(db: &mut PgConnection, batch: BatchId) -> Result<Found> {
     let planned = db::planned_hours(db, batch).await?.ok_or(Error::NotFound)?;
     let curings = db::curings(db, batch).await?;
@@ -38,13 +41,52 @@ pub async fn cold_found(db: &mut PgConnection, batch: BatchId) -> Result<Found> 
     let places: Vec<_> = stays.iter().map(|stay| stay.place).collect();
     let limits = db::limits(db, &places, Some(Stage::Curing)).await?;
     let measured = db::measured(db, &stays).await?;
-    Ok(judge(planned, &curings, &limits, &measured))
+    let warmed = db::warmed(db, batch).await?;
+    let ids: Vec<_> = warmed.iter().map(|one| one.deviation).collect();
+    let closings = deviations::closings(db, &ids).await?;
+    Ok(judge(planned, &curings, &limits, &measured, &Decided { warmed, closings }))
 }
 
-fn judge(planned: i64, curings: &[Curing], limits: &[PlaceLimit], measured: &[Measured]) -> Found {
+/// The deviations of temperature that concern the batch, and how they were decided.
+#[derive(Debug, Default)]
+struct Decided {
+    warmed: Vec<Warmed>,
+    closings: Vec<Closing>,
+}
+
+impl Decided {
+    /// The decisions that let go what was too warm in this stay: every deviation of its place is decided, at least one of them
+    /// lifted the hold, and nothing was above the limit after the last of them.
+    fn on(&self, curing: &Curing, log: &Log, most: Celsius) -> Option<Vec<(Seq, String)>> {
+        let here = |one: &&Warmed| {
+            curing.place.is_some_and(|place| one.places.contains(&place))
+                && one.at >= curing.from
+                && curing.to.is_none_or(|to| one.at <= to)
+        };
+        let mut decisions = Vec::new();
+        let mut last = None;
+        for one in self.warmed.iter().filter(here) {
+            let closing = self.closings.iter().find(|closing| closing.deviation == one.deviation)?;
+            last = last.max(Some(closing.at));
+            decisions.extend(closing.let_go().map(|words| (closing.seq, words)));
+        }
+        let last = last?;
+        let again = log.samples().iter().any(|sample| sample.at > last && sample.value > most);
+        (!again && !decisions.is_empty()).then_some(decisions)
+    }
+}
+
+fn judge(
+    planned: i64,
+    curings: &[Curing],
+    limits: &[PlaceLimit],
+    measured: &[Measured],
+    decided: &Decided,
+) -> Found {
     let mut by: BTreeSet<Seq> = BTreeSet::new();
     let mut counted = Decimal::ZERO;
     let mut over = Vec::new();
+    let mut let_go = Vec::new();
     let mut missing = Vec::new();
     for (curing, measured) in curings.iter().zip(measured) {
         let place = curing.place_name.as_deref().unwrap_or_default();
@@ -62,11 +104,20 @@ fn judge(planned: i64, curings: &[Curing], limits: &[PlaceLimit], measured: &[Me
         };
         if !warm.minutes.is_zero() {
             let warmest = log.warmest().map(|sample| found_temperature(sample.value)).unwrap_or_default();
-            over.push(format!(
+            let was = format!(
                 "{place} was above {} for {} min, up to {warmest}",
                 found_temperature(most),
                 cut_off(warm.minutes, 1)
-            ));
+            );
+            match decided.on(curing, log, most) {
+                None => over.push(was),
+                Some(decisions) => {
+                    counted += warm.minutes;
+                    by.extend(decisions.iter().map(|(seq, _)| *seq));
+                    let words: Vec<String> = decisions.into_iter().map(|(_, words)| words).collect();
+                    let_go.push(format!("; {was}; {}", words.join("; ")));
+                }
+            }
         }
         let cold = limit.least.and_then(|least| log.beyond(Side::Below, least));
         counted += log.minutes() - warm.minutes - cold.map_or(Decimal::ZERO, |cold| cold.minutes);
@@ -89,7 +140,8 @@ fn judge(planned: i64, curings: &[Curing], limits: &[PlaceLimit], measured: &[Me
         ));
     }
     if missing.is_empty() {
-        Found::met(format!("{} h of {planned} h planned, within the limits", cut_off(hours, 1)), by)
+        let how = if let_go.is_empty() { ", within the limits".into() } else { let_go.concat() };
+        Found::met(format!("{} h of {planned} h planned{how}", cut_off(hours, 1)), by)
     } else {
         Found::not_yet(format!("{}.", missing.join("; ")))
     }
@@ -102,9 +154,8 @@ mod tests {
     use uuid::Uuid;
 
     use super::*;
-    use crate::ids::PlaceId;
-    use crate::measure::Celsius;
-    use crate::standards::cold::{Log, Sample};
+    use crate::ids::{DeviationId, PlaceId};
+    use crate::standards::cold::Sample;
 
     const START: OffsetDateTime = datetime!(2026-11-02 08:00 UTC);
     const FRIDGE: PlaceId = PlaceId(Uuid::from_u128(1));
@@ -135,12 +186,13 @@ mod tests {
     #[test]
     fn the_planned_hours_within_the_limits_are_met_to_the_hour() {
         let steady = [(0, 400), (24, 400), (48, 200)];
-        let found = judge(48, &[curing(48, false)], &[limit()], &[read(48, &steady)]);
+        let found = judge(48, &[curing(48, false)], &[limit()], &[read(48, &steady)], &Decided::default());
         assert_eq!(
             found,
             Found::met("48 h of 48 h planned, within the limits", vec![Seq(5), Seq(6), Seq(9)])
         );
-        let Found::NotYet { missing } = judge(49, &[curing(48, false)], &[limit()], &[read(48, &steady)])
+        let Found::NotYet { missing } =
+            judge(49, &[curing(48, false)], &[limit()], &[read(48, &steady)], &Decided::default())
         else {
             panic!("met too early")
         };
@@ -149,27 +201,90 @@ mod tests {
 
     #[test]
     fn a_hundredth_too_warm_is_an_excursion_and_a_gap_is_named() {
-        let warm = judge(24, &[curing(24, false)], &[limit()], &[read(24, &[(0, 400), (24, 401)])]);
+        let warm = judge(
+            24,
+            &[curing(24, false)],
+            &[limit()],
+            &[read(24, &[(0, 400), (24, 401)])],
+            &Decided::default(),
+        );
         let Found::Failed { what, .. } = warm else { panic!("not failed") };
         assert!(what.starts_with("fridge was above 39.2 °F (4.0 °C) for 1440 min"), "{what}");
-        let gap = judge(50, &[curing(50, false)], &[limit()], &[read(50, &[(0, 300), (24, 300), (50, 300)])]);
+        let gap = judge(
+            50,
+            &[curing(50, false)],
+            &[limit()],
+            &[read(50, &[(0, 300), (24, 300), (50, 300)])],
+            &Decided::default(),
+        );
         assert_eq!(gap, Found::not_yet("no reading of fridge for 26 h."));
     }
 
     #[test]
     fn what_was_colder_does_not_count_and_what_lasts_is_not_over() {
-        let cold = judge(24, &[curing(24, false)], &[limit()], &[read(24, &[(0, 100), (24, 300)])]);
+        let cold = judge(
+            24,
+            &[curing(24, false)],
+            &[limit()],
+            &[read(24, &[(0, 100), (24, 300)])],
+            &Decided::default(),
+        );
         assert_eq!(
             cold,
             Found::not_yet("12 h of cure within the limits are recorded, the recipe plans 24 h.")
         );
-        let open = judge(24, &[curing(24, true)], &[limit()], &[read(24, &[(0, 300), (24, 300)])]);
+        let open = judge(
+            24,
+            &[curing(24, true)],
+            &[limit()],
+            &[read(24, &[(0, 300), (24, 300)])],
+            &Decided::default(),
+        );
         assert_eq!(open, Found::not_yet("it is still curing."));
-        let none = judge(24, &[curing(24, false)], &[], &[read(24, &[(0, 300)])]);
+        let none = judge(24, &[curing(24, false)], &[], &[read(24, &[(0, 300)])], &Decided::default());
         assert!(!none.is_met());
-        let unread = judge(24, &[curing(24, false)], &[limit()], &[read(24, &[])]);
+        let unread = judge(24, &[curing(24, false)], &[limit()], &[read(24, &[])], &Decided::default());
         assert!(
             matches!(unread, Found::NotYet { missing } if missing.contains("no temperature of fridge was read"))
         );
+    }
+
+    fn decided(closed_after: i64, lifted: &[&str]) -> Decided {
+        let deviation = DeviationId(Uuid::from_u128(4));
+        let closing = Closing {
+            deviation,
+            seq: Seq(8),
+            at: START + Duration::hours(closed_after),
+            initials: "WT".into(),
+            words: "the core was cold".into(),
+            lifted: lifted.iter().map(|code| (*code).to_owned()).collect(),
+        };
+        let warmed = Warmed { deviation, places: vec![FRIDGE], at: START + Duration::hours(12) };
+        Decided { warmed: vec![warmed], closings: vec![closing] }
+    }
+
+    #[test]
+    fn an_excursion_whose_hold_was_lifted_is_met_by_that_decision_as_long_as_it_stays_within_the_limits_after_it()
+     {
+        let samples = [(0, 300), (11, 400), (12, 500), (13, 400), (25, 300)];
+        let of = |planned: i64, decided: &Decided| {
+            judge(planned, &[curing(25, false)], &[limit()], &[read(25, &samples)], decided)
+        };
+        let Found::Met { figure, by } = of(25, &decided(20, &["26328-01.1"])) else { panic!("not met") };
+        assert_eq!(
+            figure,
+            "25 h of 25 h planned; fridge was above 39.2 °F (4.0 °C) for 120 min, up to 41.0 °F (5.0 °C); \
+             hold lifted by WT, line 8, of 26328-01.1: the core was cold"
+        );
+        assert!(by.contains(&Seq(8)));
+        assert!(matches!(of(26, &decided(20, &["26328-01.1"])), Found::NotYet { .. }));
+        // Nothing let go, nothing decided yet, or too warm again after it was decided.
+        assert!(matches!(of(23, &decided(20, &[])), Found::Failed { .. }));
+        let open = Decided { closings: vec![], ..decided(20, &["26328-01.1"]) };
+        assert!(matches!(of(23, &open), Found::Failed { .. }));
+        assert!(matches!(of(23, &decided(11, &["26328-01.1"])), Found::Failed { .. }));
+        let elsewhere = Warmed { places: vec![], ..decided(20, &[]).warmed.remove(0) };
+        let elsewhere = Decided { warmed: vec![elsewhere], ..decided(20, &["26328-01.1"]) };
+        assert!(matches!(of(23, &elsewhere), Found::Failed { .. }));
     }
 }

@@ -8,8 +8,8 @@ pub mod entry;
 use crate::book::Kind;
 
 pub use db::{
-    Action, Concerned, HeldLot, Listed, OpenDeviation, all_open_deviations, concerned, deviation, hold,
-    holds, listed, open, open_deviations, standing, unopen,
+    Action, Closing, Concerned, HeldLot, Listed, OpenDeviation, all_open_deviations, closings, concerned,
+    deviation, hold, holds, listed, open, open_deviations, standing, unopen,
 };
 pub use entry::{FoundOn, On, Opened, Subject};
 

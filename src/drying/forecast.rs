@@ -47,7 +47,12 @@ impl Weighed {
     /// The weigh-in by which the target was reached first.
     pub fn reached(&self) -> Option<&WeighIn> {
         let target = self.target?;
-        self.weighed.iter().find(|one| self.loss_at(one).is_some_and(|loss| loss >= target))
+        self.weighed.iter().find(|one| self.has_lost(one, target))
+    }
+
+    /// Whether it had lost at least so much of its green weight by a weigh-in.
+    pub fn has_lost(&self, one: &WeighIn, target: Percent) -> bool {
+        drying::reached(self.green, one.grams, target)
     }
 }
 

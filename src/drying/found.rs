@@ -37,7 +37,7 @@ fn of_piece(piece: &Weighed, target: Option<Percent>) -> Found {
     let Some((last, loss)) = piece.weighed.last().and_then(|one| Some((one, piece.loss_at(one)?))) else {
         return Found::not_yet(format!("Weigh in {}: the target is {target} % of green weight.", piece.code));
     };
-    if loss >= target {
+    if piece.has_lost(last, target) {
         Found::met(format!("{} of green weight, target {target} %", said(loss)), vec![last.seq])
     } else {
         let lost = said(loss);

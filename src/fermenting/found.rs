@@ -8,6 +8,7 @@ use super::db;
 use super::entry::{self, Adopted, GUIDANCE, Outcome};
 use super::run::{Reckoned, Run};
 use crate::book::Seq;
+use crate::deviations::{self, Closing};
 use crate::error::Result;
 use crate::evidence::Found;
 use crate::ids::{BatchId, DeviationId};
@@ -26,7 +27,28 @@ pub async fn found(db: &mut PgConnection, batch: BatchId, now: OffsetDateTime) -
         )));
     };
     let judged = db::last_judged(db, &[batch]).await?.pop();
-    Ok(Some(stands(&run, &adopted.adopted, &run.reckon(&adopted.adopted), judged.map(|judged| judged.seq))))
+    let found = stands(
+        &run,
+        &adopted.adopted,
+        &run.reckon(&adopted.adopted),
+        judged.as_ref().map(|judged| judged.seq),
+    );
+    let decided = judged.and_then(|judged| judged.deviation);
+    let closing = deviations::closings(db, decided.as_slice()).await?.pop();
+    Ok(Some(decided_on(found, closing.as_ref())))
+}
+
+/// What was over its limit is met by the decision on its deviation, where that let any of it go: the rule set's guidance leaves
+/// it to the regulator and a process authority what becomes of the batch. What the decision kept stays on hold.
+pub(super) fn decided_on(found: Found, closing: Option<&Closing>) -> Found {
+    let let_go = closing.and_then(|closing| Some((closing.seq, closing.let_go()?)));
+    match (found, let_go) {
+        (Found::Failed { what, mut by, .. }, Some((seq, words))) => {
+            by.push(seq);
+            Found::met(format!("{what}; {words}"), by)
+        }
+        (found, _) => found,
+    }
 }
 
 /// How a reckoned run stands.
@@ -98,7 +120,12 @@ pub async fn pressing(db: &mut PgConnection, now: OffsetDateTime) -> Result<Vec<
     let pressing = runs.iter().filter_map(|run| {
         let reckoned = run.reckon(&by);
         let over = reckoned.outcome == Outcome::Over;
-        let left = if over { Decimal::ZERO } else { run.hours_left(&by, &reckoned)? };
+        let judged = judged.iter().find(|judged| judged.batch == run.batch);
+        // Somebody has decided on it already: nothing of it waits.
+        if over && judged.is_some_and(|judged| judged.deviation.is_some() && !judged.open) {
+            return None;
+        }
+        let left = if over { Decimal::ZERO } else { reckoned.hours_left(&by)? };
         let verdict = reckoned.verdict.as_ref()?;
         (left <= LITTLE).then(|| Pressing {
             batch: run.batch,
@@ -113,10 +140,7 @@ pub async fn pressing(db: &mut PgConnection, now: OffsetDateTime) -> Result<Vec<
                 entry::figure(verdict.limit),
                 by.unit()
             ),
-            deviation: judged
-                .iter()
-                .find(|judged| judged.batch == run.batch && judged.open)
-                .and_then(|judged| judged.deviation),
+            deviation: judged.filter(|judged| judged.open).and_then(|judged| judged.deviation),
         })
     });
     Ok(pressing.collect())

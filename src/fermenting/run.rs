@@ -152,12 +152,6 @@ impl Run {
     pub fn stands_in(&self, way: usize) -> Option<&Named<PlaceId>> {
         Some(&self.ways.get(way)?.last()?.place)
     }
-
-    /// Hours left if the chamber stays as warm as it was last.
-    #[allow(clippy::unused_self, reason = "it is asked of the run, as everything else")]
-    pub fn hours_left(&self, by: &Adopted, reckoned: &Reckoned) -> Option<Decimal> {
-        hours_left(by.rules.set(), by.method, reckoned.warmth.as_ref()?, reckoned.present?)
-    }
 }
 
 impl Visit {
@@ -183,6 +177,11 @@ impl Reckoned {
             present: None,
             way: 0,
         }
+    }
+
+    /// Hours left if the chamber stays as warm as it was last.
+    pub fn hours_left(&self, by: &Adopted) -> Option<Decimal> {
+        hours_left(by.rules.set(), by.method, self.warmth.as_ref()?, self.present?)
     }
 
     /// How much of the limit is used up; nothing where it is not known.

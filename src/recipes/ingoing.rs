@@ -7,8 +7,9 @@ use super::entry::RecipeLine;
 use super::words::Role;
 use crate::measure::Percent;
 use crate::standards::BadFigure;
-use crate::standards::ingoing::{Brings, Curing, Fraction, GoesIn, Put, water_phase_salt};
+use crate::standards::ingoing::{Brings, Curing, Fraction, GoesIn, Put};
 use crate::standards::limits::{Base, StatedAs, Substance, Way};
+use crate::standards::water_phase::water_phase_salt;
 
 /// The handbook that the methods are from.
 pub const HANDBOOK: &str = "USDA FSIS Directive 7620.3, Processing Inspectors' Calculations Handbook, 1995";

@@ -5,10 +5,8 @@
 
 use rust_decimal::Decimal;
 
-use super::figure::{self, BadFigure};
+use super::figure::{self, BadFigure, MILLION};
 use crate::measure::{Grams, Percent, WeightUnit};
-
-const MILLION: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
 
 /// What a gallon of pickle is counted at, pounds: the convention of 9 CFR 424.21(c) and FSIS Directive 7620.3.
 const POUNDS_A_GALLON: Decimal = Decimal::TEN;

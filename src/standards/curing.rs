@@ -22,10 +22,10 @@ pub use salts::{NitrateAs, NitriteAs, nitrate_as, nitrite_as};
 
 use rust_decimal::Decimal;
 
-use super::figure::{self, BadFigure};
+use super::figure::{self, BadFigure, MILLION};
+use super::limits::{Base, Way};
 use crate::measure::{Percent, Ppm};
 
-const MILLION: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
 const HANDBOOK: &str = "USDA FSIS Directive 7620.3, Processing Inspectors' Calculations Handbook, 1995";
 const WHOLE_BATCH: &str = "CFIA manual of procedures, chapter 4: nitrite on the whole raw batch; arithmetic as in FSIS Directive 7620.3";
 const ARITHMETIC: &str = "arithmetic: weight of the salt in the pickle over weight of the pickle";
@@ -111,62 +111,40 @@ pub enum Method {
 }
 
 impl Method {
-    /// The method's name on a page.
-    pub const fn words(self) -> &'static str {
+    /// As limits and recipes know it; none where it is counted on everything that goes in.
+    const fn way(self) -> Option<Way> {
         match self {
-            Self::Comminuted => "comminuted",
-            Self::DryCured => "dry cured",
-            Self::Pumped => "pumped or massaged",
-            Self::ImmersionPickUp => "immersion, by pick-up",
-            Self::ImmersionEquilibrium => "immersion, at equilibrium",
-            Self::WholeBatch => "on the whole batch",
+            Self::Comminuted => Some(Way::Comminuted),
+            Self::DryCured => Some(Way::DryCured),
+            Self::Pumped => Some(Way::Pumped),
+            Self::ImmersionPickUp => Some(Way::PickUp),
+            Self::ImmersionEquilibrium => Some(Way::Equilibrium),
+            Self::WholeBatch => None,
         }
     }
 
-    /// What the method's ppm are parts of.
-    pub const fn basis(self) -> Basis {
-        match self {
-            Self::Comminuted => Basis::MeatBlock,
-            // Salt in the pickle over the pickle, times pickle in the meat over the green meat: the pickle
-            // cancels out, and the green weight is what is left below the line.
-            Self::DryCured | Self::Pumped | Self::ImmersionPickUp => Basis::GreenWeight,
-            Self::ImmersionEquilibrium => Basis::MeatAndPickle,
-            Self::WholeBatch => Basis::WholeBatch,
+    /// The method's name on a page.
+    pub const fn words(self) -> &'static str {
+        match self.way() {
+            Some(way) => way.word(),
+            None => "on the whole batch",
+        }
+    }
+
+    /// What the method's ppm are parts of. Salt in the pickle over the pickle, times pickle in the meat over the green meat: the
+    /// pickle cancels out, and the green weight is what is left below the line.
+    pub const fn basis(self) -> Base {
+        match self.way() {
+            Some(way) => way.base(),
+            None => Base::WholeBatch,
         }
     }
 
     /// The formula in words. "Strength" is the share of nitrite, or of nitrate, in the cure.
     pub const fn formula(self) -> &'static str {
-        match self {
-            Self::Comminuted => "cure × strength × 1,000,000 ÷ meat block",
-            Self::DryCured => "cure × strength × 1,000,000 ÷ green weight",
-            Self::Pumped => "cure × strength × pump × 1,000,000 ÷ pickle",
-            Self::ImmersionPickUp => "cure × strength × pick-up × 1,000,000 ÷ pickle",
-            Self::ImmersionEquilibrium => "cure × strength × 1,000,000 ÷ (green weight + pickle)",
-            Self::WholeBatch => "cure × strength × 1,000,000 ÷ whole raw batch",
-        }
-    }
-}
-
-/// What a ppm is a part of.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Basis {
-    MeatBlock,
-    GreenWeight,
-    Pickle,
-    MeatAndPickle,
-    WholeBatch,
-}
-
-impl Basis {
-    /// Written after the figure: "156 ppm of the meat block".
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::MeatBlock => "of the meat block",
-            Self::GreenWeight => "of the green weight",
-            Self::Pickle => "of the pickle",
-            Self::MeatAndPickle => "of meat and pickle",
-            Self::WholeBatch => "of the whole raw batch",
+        match self.way() {
+            Some(way) => way.formula(),
+            None => "cure × strength × 1,000,000 ÷ whole raw batch",
         }
     }
 }
@@ -213,7 +191,7 @@ pub struct Ingoing {
     pub exact: Decimal,
     /// To be written down and shown.
     pub ppm: Ppm,
-    pub basis: Basis,
+    pub basis: Base,
     pub formula: &'static str,
     pub source: &'static str,
 }
@@ -278,7 +256,7 @@ fn taken_up(salt: Decimal, cures: Decimal, way: Cured) -> Result<(Decimal, Decim
 fn in_pickle(cures: &[Cure], salt: impl Fn(Cure) -> Decimal, pickle: Decimal) -> Result<Ingoing, BadFigure> {
     let exact = salt_in(cures, salt) * MILLION / whole(weight_of(cures), pickle, "pickle")?;
     let formula = "cure × strength × 1,000,000 ÷ pickle";
-    Ok(Ingoing { exact, ppm: Ppm::new(exact), basis: Basis::Pickle, formula, source: ARITHMETIC })
+    Ok(Ingoing { exact, ppm: Ppm::new(exact), basis: Base::Pickle, formula, source: ARITHMETIC })
 }
 
 fn salt_in(cures: &[Cure], salt: impl Fn(Cure) -> Decimal) -> Decimal {

@@ -20,6 +20,13 @@ pub fn target_weight(green: Grams, loss: Percent) -> Result<Grams, BadFigure> {
     Ok(Grams::new(green * (Decimal::ONE - figure::share(loss, "target loss")?)))
 }
 
+/// Whether a piece has lost at least a share of its green weight, compared unrounded: exactly at the share it has. A green weight
+/// of zero has lost nothing of itself. Source: (green − now) × 100 against share × green, common practice.
+pub fn reached(green: Grams, now: Grams, share: Percent) -> bool {
+    let (green, now) = (green.decimal(), now.decimal());
+    green > Decimal::ZERO && (green - now) * Decimal::ONE_HUNDRED >= share.decimal() * green
+}
+
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
@@ -50,6 +57,16 @@ mod tests {
         let reached = change(grams("1850"), target).expect("green");
         assert_eq!((reached.words(), reached.percent()), ("loss", percent("40")));
         assert_eq!(reached.grams(), grams("740"));
+    }
+
+    #[test]
+    fn a_share_is_reached_exactly_at_it_and_not_a_hundredth_of_a_gram_before() {
+        let third = percent("33.3333");
+        assert!(!reached(grams("3000"), grams("2000.01"), third));
+        assert!(reached(grams("3000"), grams("2000"), third));
+        assert!(reached(grams("1000"), grams("650"), percent("35")));
+        assert!(!reached(grams("1000"), grams("650.01"), percent("35")));
+        assert!(!reached(Grams::ZERO, Grams::ZERO, Percent::ZERO));
     }
 
     #[test]

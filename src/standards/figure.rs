@@ -2,6 +2,9 @@ use rust_decimal::Decimal;
 
 use crate::measure::{Grams, Percent};
 
+/// Parts in a million.
+pub const MILLION: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
+
 /// A figure that no published formula can be worked with. A person can mend it.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BadFigure {

@@ -7,11 +7,10 @@
 use rust_decimal::Decimal;
 
 use super::curing::{NitrateAs, NitriteAs, Strength};
+pub use super::figure::MILLION;
 use super::figure::{self, BadFigure};
 use super::limits::{Accelerator, Alkali, Base, StatedAs, Substance, Way};
 use crate::measure::{Percent, Ppm};
-
-pub const MILLION: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
 
 /// What a lot or a line of a recipe holds, per cent of its own weight, each in the salt that its pack states.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -327,14 +326,6 @@ impl GoesIn {
         let weight = self.weight_of(base);
         Some((now.exact() / most.decimal() - Decimal::ONE) * weight)
     }
-}
-
-/// Salt in the water phase, per cent: salt × 100 ÷ (water + salt), both per cent of the same weight.
-/// Source: Ontario Ministry of Agriculture, fish plant guidelines, F.B.14.14. Error: neither salt nor water.
-pub fn water_phase_salt(salt: Decimal, water: Decimal) -> Result<Decimal, BadFigure> {
-    let salt = figure::not_negative(salt, "salt")?;
-    let water = figure::not_negative(water, "water")?;
-    Ok(salt * Decimal::ONE_HUNDRED / figure::above_zero(salt + water, "water and salt")?)
 }
 
 #[cfg(test)]

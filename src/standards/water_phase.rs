@@ -69,7 +69,7 @@ impl SaltAndWater {
     /// Salt in the water phase, per cent, unrounded: salt × 100 ÷ (moisture + salt). Source: Ontario fish processing
     /// guidelines, F.B.14.14.
     pub fn water_phase_salt(self) -> Decimal {
-        self.salt * Decimal::ONE_HUNDRED / (self.water + self.salt)
+        share(self.salt, self.water)
     }
 
     /// Grams of salt to 100 g of water, unrounded. Source: arithmetic.
@@ -83,6 +83,18 @@ impl SaltAndWater {
         let salt = self.to_hundred_of_water();
         LIST.iter().rev().find(|(grams, _)| *grams <= salt).map(|(_, activity)| *activity)
     }
+}
+
+/// Salt in the water phase, per cent, unrounded, of weights in any one unit: salt × 100 ÷ (water + salt). Both zero or more,
+/// together above zero. Error: outside that. Source: Ontario fish processing guidelines, F.B.14.14.
+pub fn water_phase_salt(salt: Decimal, water: Decimal) -> Result<Decimal, BadFigure> {
+    let (salt, water) = (figure::not_negative(salt, "salt")?, figure::not_negative(water, "water")?);
+    figure::above_zero(salt + water, "water and salt")?;
+    Ok(share(salt, water))
+}
+
+fn share(salt: Decimal, water: Decimal) -> Decimal {
+    salt * Decimal::ONE_HUNDRED / (water + salt)
 }
 
 /// Grams of salt to 100 g of water, of moles of it to a kilogram of water, unrounded. Source: molar mass.
@@ -103,6 +115,8 @@ mod tests {
 
     #[test]
     fn salt_is_counted_on_the_water_phase() {
+        assert_eq!(water_phase_salt(dec("3"), dec("65")), Ok(of("3", "65").water_phase_salt()));
+        assert!(water_phase_salt(Decimal::ZERO, Decimal::ZERO).is_err());
         assert_eq!(printed(of("3", "65").water_phase_salt(), 2), "4.41");
         let dried = of("2.8", "60").dried(Percent::new(dec("35"))).expect("less than all the water");
         assert_eq!((printed(dried.salt(), 2), printed(dried.water(), 2)), ("4.31".into(), "38.46".into()));

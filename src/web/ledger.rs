@@ -62,6 +62,31 @@ pub fn line(kinds: &Kinds, me: &Me, entry: &Read, style: Style) -> Result<Line> 
     })
 }
 
+/// A review of records: who looked them over, up to which line of the book.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LookedOver {
+    pub upto: Seq,
+    pub initials: String,
+}
+
+/// Says of each of these lines, which are those of `entries` one for one, who first looked it over, or that nobody has. What
+/// `is_record` leaves out is not asked.
+pub fn looked_over<'a>(
+    lines: &mut [Line],
+    entries: impl Iterator<Item = &'a Read>,
+    reviews: &[LookedOver],
+    is_record: impl Fn(&str) -> bool,
+) {
+    for (line, entry) in lines.iter_mut().zip(entries) {
+        if !is_record(&entry.kind) {
+            continue;
+        }
+        let first = reviews.iter().find(|review| entry.at.seq <= review.upto);
+        line.reviewed =
+            first.map_or_else(|| "not reviewed".into(), |review| format!("reviewed by {}", review.initials));
+    }
+}
+
 /// One's own line, or anyone's with the right for it. An inspector strikes nothing: of the lines that are theirs, the visits, none can be struck.
 pub fn may_strike(me: &Me, entry: &Read) -> bool {
     entry.struck.is_none() && (entry.at.person == me.person.id || me.may(Right::Strike))

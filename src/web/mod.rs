@@ -23,6 +23,7 @@ pub mod topic;
 
 pub use after::{After, Afterwards, Touched};
 pub use caller::Caller;
+pub use db::sends_for;
 pub use failure::Failed;
 pub use form::{Form, Once, Path, Query, fresh_id};
 pub use frame::{Area, Frame};

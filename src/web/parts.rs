@@ -175,6 +175,8 @@ pub struct Line {
     pub second: String,
     pub initials: String,
     pub person: String,
+    /// "reviewed by WT", "not reviewed"; empty where nobody asks.
+    pub reviewed: String,
     /// Who struck it, when and why; empty: it stands.
     pub struck: String,
     /// The page that strikes it; empty: no such link.

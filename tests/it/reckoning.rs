@@ -45,7 +45,8 @@ async fn every_page_is_there_for_who_is_signed_in_and_asks_nothing_of_the_book()
     let shop = Shop::open().await;
     let before = shop.lines().await;
     let index = shop.get(Cast::Inspector, "/reckoning").await;
-    assert_eq!(index.all("a.tile").len(), PAGES.len());
+    // The sanitizer's page belongs to a room of its own.
+    assert_eq!(index.all("a.tile").len(), PAGES.len() + 1);
     assert!(shop.get(Cast::Cutter, "/recipes").await.all("a[href='/reckoning']").len() == 1);
     for page in PAGES {
         let path = format!("/reckoning/{page}");
@@ -102,6 +103,41 @@ async fn ppm_of_a_cure_by_every_method_and_in_every_expression() {
     let colour =
         asked(&shop, "ppm", "meat=100+lb&accelerator=7/8+oz&accelerator_as=sodium+erythorbate").await;
     assert_eq!(figure(&colour, "Ingoing sodium erythorbate"), "547 ppm");
+}
+
+/// What a page says of a limit: the figure, what is asked, how it stands and how much room is left.
+fn limit(page: &Page, name: &str) -> String {
+    let rows = page.all("table.limits tbody tr");
+    let found = rows.iter().find(|row| row.starts_with(name));
+    found.unwrap_or_else(|| panic!("no {name} in {rows:?}")).clone()
+}
+
+#[tokio::test]
+async fn a_sum_of_nitrite_stands_beside_the_limits_in_force_as_on_a_recipe() {
+    let shop = Shop::open().await;
+    let legal = "method=comminuted&meat=100+lb&cure=4+oz&nitrite=6.25";
+    let none = asked(&shop, "ppm", legal).await;
+    assert!(none.one("main").contains("has not said whose limits"), "{}", none.one("main"));
+    goes_to(&shop.post(Cast::Owner, "/limits", &[("jurisdiction", "United States")]).await);
+    // 4 oz of it to 100 lb is the limit itself, in ounces that are no whole hundredths of a gram; a hair more is over it.
+    let at = asked(&shop, "ppm", legal).await;
+    let row = limit(&at, "Nitrite");
+    assert!(row.contains("at most 156.25 ppm") && row.contains("within"), "{row}");
+    assert!(row.contains("room for 0 ppm, or 0 g of the cure to 1 kg of meat"), "{row}");
+    assert_eq!(at.attribute("section a[href='/limits']", "href").as_deref(), Some("/limits"));
+    let over = asked(&shop, "ppm", "method=comminuted&meat=100+lb&cure=4.001+oz&nitrite=6.25").await;
+    let row = limit(&over, "Nitrite");
+    assert!(row.contains("over the limit") && row.contains("too much by 0.1 ppm"), "{row}");
+    // What is only wanted is held as well, and bacon has limits of its own.
+    let wanted = asked(&shop, "ppm", "method=dry+cured&meat=1+kg&nitrite=6.25&wanted=201").await;
+    assert!(limit(&wanted, "Nitrite").contains("within"), "{}", limit(&wanted, "Nitrite"));
+    let bacon = asked(&shop, "ppm", "method=dry+cured&product=bacon&meat=1+kg&nitrite=6.25&wanted=201").await;
+    assert!(bacon.all("table.limits tbody tr").concat().contains("over the limit"), "{}", bacon.one("main"));
+    let belly = asked(&shop, "belly", "belly=5+kg&share=10&cure=14.4&nitrite=6.25").await;
+    assert!(belly.all("table.limits tbody tr").concat().contains("at most 200 ppm"), "{}", belly.one("main"));
+    let brine = asked(&shop, "brine", "rest=998+lb&way=pumped&pump=10&nitrite=100&wanted=201").await;
+    assert!(limit(&brine, "Nitrite").contains("over the limit"), "{}", limit(&brine, "Nitrite"));
+    assert!(shop.get(Cast::Inspector, "/reckoning").await.text.contains("href=\"/sanitizer\""));
 }
 
 #[tokio::test]

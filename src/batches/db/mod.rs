@@ -6,6 +6,6 @@ mod standing;
 
 pub use reads::{
     Listed, RawLot, StageRow, Stuffing, TakenMeat, WeighedIngredient, ingredients, laid_on,
-    lies_on_the_block, listed, made_by, meat, raw_lots, stages, stuffings,
+    lies_on_the_block, listed, made_by, meat, raw_lots, reviews, stages, stuffings,
 };
 pub use standing::standing;

@@ -10,6 +10,7 @@ use crate::error::Result;
 use crate::ids::{BatchId, ItemId, LotId, PlaceId};
 use crate::measure::{Grams, LotCode};
 use crate::recipes::Stage;
+use crate::web::ledger::LookedOver;
 
 /// A batch as the list of them shows it.
 pub struct Listed {
@@ -220,6 +221,18 @@ pub async fn stuffings(db: &mut PgConnection, id: BatchId) -> Result<Vec<Stuffin
                 JOIN entry e ON e.seq = s.seq LEFT JOIN signer w ON w.id = e.person
            WHERE s.batch = $1 AND s.struck_by IS NULL ORDER BY s.seq"#,
         id.0
+    );
+    Ok(rows.fetch_all(db).await?)
+}
+
+/// The reviews of a batch's records that are not struck, the first first: each line says who looked it over.
+pub async fn reviews(db: &mut PgConnection, batch: BatchId) -> Result<Vec<LookedOver>> {
+    let rows = query_as!(
+        LookedOver,
+        r#"SELECT r.upto AS "upto: Seq", coalesce(w.initials, '') AS "initials!"
+           FROM review r JOIN entry e ON e.seq = r.seq LEFT JOIN signer w ON w.id = e.person
+           WHERE r.batch = $1 AND r.struck_by IS NULL ORDER BY r.seq"#,
+        batch.0
     );
     Ok(rows.fetch_all(db).await?)
 }

@@ -17,7 +17,7 @@ pub use making::{
 };
 pub use next::{Next, next};
 pub use stages::{
-    BatchStaged, MetThen, PiecesReleased, ReleasedPiece, Shown, early, next_step, release, stage,
+    BatchStaged, MetThen, PiecesReleased, ReleasedPiece, Shown, early, is_record, next_step, release, stage,
 };
 pub use standing::{LineStanding, PieceStanding, Standing, Weighing};
 pub use stuffing::{Casing, MixStuffed, StuffedPiece, stuff};

@@ -118,6 +118,11 @@ impl Entry for PiecesReleased {
     }
 }
 
+/// Whether a line of this kind is one of the records that a review looks over: a review, and what rests on one, is none.
+pub fn is_record(kind: &str) -> bool {
+    !matches!(kind, "records.reviewed" | "pieces.released" | "lot.packed" | "lots.dispatched")
+}
+
 /// Which step of the recipe comes next after the stages that were signed: each stage uses up the first step of its name
 /// that is still to come, and with it every step before that one.
 pub fn next_step(steps: &[RecipeStep], signed: &[Stage]) -> Option<usize> {

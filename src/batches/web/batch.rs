@@ -169,6 +169,9 @@ async fn draw(
     let actual = entry::actual(batch, batch.laid_on);
     let held = numbers::held(batch, &actual);
     let style = Style { days: true, strike: me.may(Right::Cure), ..Style::default() };
+    let mut lines = ledger::lines(&app.book.kinds, me, &entries, style)?;
+    let reviews = db::reviews(conn, id).await?;
+    ledger::looked_over(&mut lines, ledger::shown(&entries), &reviews, entry::is_record);
     let page = BatchPage {
         frame: Frame::new(app, me, Area::Batches),
         id,
@@ -195,7 +198,7 @@ async fn draw(
         whole: batch.kind.is_whole_muscle(),
         steps: steps(me, batch, &stages),
         panels: panels(app, me, id).await?,
-        lines: ledger::lines(&app.book.kinds, me, &entries, style)?,
+        lines,
         none_held: numbers::none_held(batch, &held),
         held,
         not_said: limits::NOT_SAID,

@@ -14,6 +14,7 @@ use super::sums::{Sums, sums};
 use super::take::TakeForm;
 use super::{DECIDES, moment};
 use crate::book;
+use crate::deviations;
 use crate::error::{Error, Errors, Result};
 use crate::ids::BatchId;
 use crate::rights::Right;
@@ -92,6 +93,8 @@ pub async fn ask(
     let run = db::run(&mut conn, id, me.now).await?.filter(|run| run.ferments).ok_or(Error::NotFound)?;
     let adopted = db::adopted(&mut conn).await?.map(|written| written.adopted);
     let judged = db::last_judged(&mut conn, &[id]).await?.pop();
+    let opened = judged.as_ref().and_then(|judged| judged.deviation);
+    let closing = deviations::closings(&mut conn, opened.as_slice()).await?.pop();
     let entries = book::db::about(&mut conn, id.0, LINES).await?;
     let own: Vec<_> = entries
         .into_iter()
@@ -114,7 +117,10 @@ pub async fn ask(
         code: run.code.to_string(),
         product: run.product_name.clone(),
         beneath: beneath(me, &run),
-        notices: notices(me, &run, adopted.as_ref(), judged.as_ref(), first.map(|(_, reckoned)| reckoned)),
+        notices: notices(me, &run, adopted.as_ref(), judged.as_ref(), first.map(|(_, reckoned)| reckoned))
+            .into_iter()
+            .chain(closing.as_ref().and_then(decided))
+            .collect(),
         charts: first.map(|(by, reckoned)| charts(me, &run, by, reckoned)).unwrap_or_default(),
         places: first.map(|(_, reckoned)| places(me, &run, reckoned.way)).unwrap_or_default(),
         phs: phs(me, &run),
@@ -228,6 +234,13 @@ fn notices(
         }
     }
     all
+}
+
+/// What was decided of its deviation, where that let any of it go.
+fn decided(closing: &deviations::Closing) -> Option<Notice> {
+    let mut notice = Notice::new("met", format!("Decided: {}.", closing.let_go()?));
+    (notice.href, notice.link) = (closing.deviation.path(), "What was done about it".into());
+    Some(notice)
 }
 
 fn places(me: &Me, run: &Run, way: usize) -> Vec<PlaceRow> {

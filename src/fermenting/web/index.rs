@@ -71,7 +71,7 @@ fn row(me: &Me, run: &Run, by: &[Adopted]) -> Row {
         let reckoned = run.reckon(by);
         place = run.stands_in(reckoned.way).map(|place| place.name.clone()).unwrap_or_default();
         let over = reckoned.outcome == Outcome::Over;
-        let left = if over { Some(Decimal::ZERO) } else { run.hours_left(by, &reckoned) };
+        let left = if over { Some(Decimal::ZERO) } else { reckoned.hours_left(by) };
         let scale = by.rules.set().scale;
         Reckoned {
             name: by.rules.set().name,

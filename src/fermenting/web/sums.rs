@@ -105,7 +105,7 @@ fn figures(me: &Me, run: &Run, by: &Adopted, reckoned: &Reckoned) -> Vec<Figure>
         }));
     }
     if run.end().is_none() {
-        all.extend(hours_left(me, run, by, reckoned));
+        all.extend(hours_left(me, by, reckoned));
     }
     let highest = temperature(me, set.scale, warmth.highest);
     let (value, unit) = highest.split_once('\u{a0}').unwrap_or((highest.as_str(), ""));
@@ -116,9 +116,9 @@ fn figures(me: &Me, run: &Run, by: &Adopted, reckoned: &Reckoned) -> Vec<Figure>
     all
 }
 
-fn hours_left(me: &Me, run: &Run, by: &Adopted, reckoned: &Reckoned) -> Option<Figure> {
+fn hours_left(me: &Me, by: &Adopted, reckoned: &Reckoned) -> Option<Figure> {
     let present = temperature(me, by.rules.set().scale, reckoned.present?);
-    Some(match run.hours_left(by, reckoned) {
+    Some(match reckoned.hours_left(by) {
         Some(left) => Figure::new("Time left", figure(left.round_dp(1)), "h")
             .beneath(format!("if the chamber stays at {present}")),
         None => Figure::new("Time left", "–", "").beneath(format!("at {present} nothing is counted")),

@@ -23,7 +23,7 @@ use crate::book::chain::Hash;
 use crate::checks::Quantity;
 use crate::error::{Error, Refusal, Result};
 use crate::ids::{Named, derived};
-use crate::web::{App, failure};
+use crate::web::{App, Touched, failure, sends_for};
 
 /// POST `/loggers/samples`
 pub async fn take(State(app): State<App>, headers: HeaderMap, body: Bytes) -> Response {
@@ -99,8 +99,12 @@ async fn write(app: &App, token: &Hash, headers: &HeaderMap, body: &Bytes) -> Re
         samples: understood.samples,
         blank: understood.blank,
     };
+    let place = brought.place.id;
     let taken = take::take(&mut pen, brought, sender.system).await?;
     if taken.import.is_some() {
+        // What the samples decide is judged now, and not when somebody next reads the place by hand.
+        let me = sends_for(&mut pen, sender.person, app.book.clock.now()).await?.ok_or(Error::Forbidden)?;
+        app.after(&mut pen, &me, Touched::Place(place)).await?;
         pen.commit().await?;
     }
     Ok(Some(taken))

@@ -5,12 +5,16 @@ use axum::extract::State;
 use axum::response::Response;
 use serde::Deserialize;
 
-use super::{Answer, Reckoned, at, close, maybe_ppm, settled, unit, whole_ppm};
+use super::held::{self, Sum};
+use super::{Answer, Reckoned, at, choices, close, maybe_ppm, settled, unit, whole_ppm};
 use crate::error::{Errors, Result};
-use crate::measure::{Grams, Percent, Ppm};
+use crate::limits::{self, CureOf, InForce};
+use crate::measure::{ExactGrams, Grams, Percent, Ppm};
 use crate::standards::BadFigure;
 use crate::standards::curing::{self, Cure, Cured, RIND, Rind, Strength};
-use crate::web::parts::Figure;
+use crate::standards::ingoing::{Brings, Put};
+use crate::standards::limits::Product;
+use crate::web::parts::{Choice, Figure};
 use crate::web::{App, Area, Frame, Me, Query, Reader, Shop, page};
 
 #[derive(Debug, Default, Clone, Deserialize)]
@@ -25,14 +29,16 @@ pub struct BellyForm {
     cure: String,
     cure_unit: String,
     nitrite: String,
+    product: String,
     wanted: String,
 }
 
 struct Asked {
     belly: Grams,
     rind: Rind,
-    cure: Grams,
+    cure: ExactGrams,
     nitrite: Percent,
+    product: Product,
     wanted: Option<Ppm>,
 }
 
@@ -42,16 +48,18 @@ impl BellyForm {
         let belly = read.weight("belly", &self.belly, &self.belly_unit);
         let weighed = read.maybe_weight("rind", &self.rind, &self.rind_unit);
         let share = read.maybe_percent("share", &self.share);
-        let cure = read.small_weight("cure", &self.cure, &self.cure_unit);
+        let cure = read.exact_small_weight("cure", &self.cure, &self.cure_unit);
         let nitrite = read.percent("nitrite", &self.nitrite);
+        let product = super::product(&mut read, &self.product, Product::Bacon);
         let wanted = maybe_ppm(&mut read, "wanted", &self.wanted);
         read.finish(|| {
             let rind = weighed?.map_or(Rind::Share(share?.unwrap_or(RIND)), Rind::Weighed);
-            Some(Asked { belly: belly?, rind, cure: cure?, nitrite: nitrite?, wanted: wanted? })
+            let (cure, nitrite, product) = (cure?, nitrite?, product?);
+            Some(Asked { belly: belly?, rind, cure, nitrite, product, wanted: wanted? })
         })
     }
 
-    fn reckon(&self, shop: &Shop) -> Reckoned {
+    fn reckon(&self, shop: &Shop, in_force: &InForce) -> Reckoned {
         if self.reckon.is_empty() {
             return Ok(None);
         }
@@ -63,11 +71,11 @@ impl BellyForm {
             ("strength", "nitrite"),
             ("nitrite in the cure", "nitrite"),
         ];
-        answer(shop, &asked).map(Some).map_err(|why| at(&why, &fields))
+        answer(shop, &asked, in_force).map(Some).map_err(|why| at(&why, &fields))
     }
 }
 
-fn answer(shop: &Shop, asked: &Asked) -> Result<Answer, BadFigure> {
+fn answer(shop: &Shop, asked: &Asked, in_force: &InForce) -> Result<Answer, BadFigure> {
     let mut answer = Answer { says: super::DECIDES, ..Answer::default() };
     let green = asked.rind.left_out_of(asked.belly)?;
     let strength = Strength { nitrite: asked.nitrite, nitrate: Percent::ZERO };
@@ -93,6 +101,10 @@ fn answer(shop: &Shop, asked: &Asked) -> Result<Answer, BadFigure> {
         let says = if less.is_zero() { "nothing: it is not above it".to_owned() } else { less.metric() };
         answer.fact(format!("To leave out for {wanted}\u{a0}ppm"), says);
     }
+    let brings = Brings::of(strength);
+    let put = [Put { weight: asked.cure.decimal(), brings }];
+    let sum = Sum::of(Cured::Dry { green }, &put, vec![CureOf { name: "the cure".into(), brings }]);
+    answer.held = sum.map(|sum| held::beside(in_force, &sum, asked.product));
     answer.how("Base", "green weight of the belly less its rind, about 10 % where it is not weighed");
     answer.how("Formula", without.formula);
     answer.how("Source", without.source);
@@ -106,11 +118,14 @@ struct BellyPage {
     form: BellyForm,
     errors: Errors,
     answer: Option<Answer>,
+    products: Vec<Choice>,
 }
 
 /// GET `/reckoning/belly`
 pub async fn page(State(app): State<App>, me: Me, Query(mut form): Query<BellyForm>) -> Result<Response> {
-    let (status, answer, errors) = settled(form.reckon(&me.shop));
+    let in_force = limits::in_force(&mut *app.db().await?, me.today(), me.now).await?;
+    let (status, answer, errors) = settled(form.reckon(&me.shop, &in_force));
+    unit(&mut form.product, Product::Bacon.word());
     let (meat, small) = (me.shop.weight_unit().symbol(), me.shop.small_unit().symbol());
     unit(&mut form.belly_unit, meat);
     unit(&mut form.rind_unit, meat);
@@ -118,5 +133,6 @@ pub async fn page(State(app): State<App>, me: Me, Query(mut form): Query<BellyFo
     if form.reckon.is_empty() {
         unit(&mut form.share, &RIND.to_string());
     }
-    page::show(status, &BellyPage { frame: Frame::new(&app, &me, Area::Recipes), form, errors, answer })
+    let (frame, products) = (Frame::new(&app, &me, Area::Recipes), choices(Product::ALL, Product::word));
+    page::show(status, &BellyPage { frame, form, errors, answer, products })
 }

@@ -6,9 +6,13 @@ use axum::response::Response;
 use rust_decimal::Decimal;
 use serde::Deserialize;
 
+use super::held::{self, Sum};
 use super::{Answer, Reckoned, at, big_percent, choices, chosen, maybe_small, ppm, settled, unit};
 use crate::error::{Errors, Result};
+use crate::limits::{self, InForce};
 use crate::measure::{Grams, Percent, Ppm};
+use crate::standards::curing::Method;
+use crate::standards::limits::Product;
 use crate::standards::{BadFigure, brine, yields};
 use crate::web::parts::{Choice, Figure};
 use crate::web::{App, Area, Frame, Me, Query, Reader, Shop, page};
@@ -28,6 +32,7 @@ pub struct BrineForm {
     meat: String,
     meat_unit: String,
     nitrite: String,
+    product: String,
     wanted: String,
     green: String,
     green_unit: String,
@@ -41,6 +46,7 @@ struct Asked {
     /// How the meat takes it.
     way: Way,
     nitrite: Percent,
+    product: Product,
     wanted: Ppm,
 }
 
@@ -63,19 +69,28 @@ impl BrineForm {
             }
         });
         let nitrite = read.percent("nitrite", &self.nitrite);
+        let product = super::product(&mut read, &self.product, Product::Other);
         let wanted = ppm(&mut read, "wanted", &self.wanted);
         read.finish(|| {
-            Some(Asked { rest: rest?, salt: salt?, way: way?, nitrite: nitrite?, wanted: wanted? })
+            let (nitrite, product, wanted) = (nitrite?, product?, wanted?);
+            Some(Asked { rest: rest?, salt: salt?, way: way?, nitrite, product, wanted })
         })
     }
 
-    fn reckon(&self, shop: &Shop) -> Reckoned {
+    fn reckon(&self, shop: &Shop, in_force: &InForce) -> Reckoned {
         match self.reckon.as_str() {
             "" => Ok(None),
             "pump" => self.pump(shop).map(Some),
             _ => {
                 let asked = self.read(shop)?;
-                answer(shop, &asked).map(Some).map_err(|why| at(&why, &FIELDS))
+                let mut answer = answer(shop, &asked).map_err(|why| at(&why, &FIELDS))?;
+                let method = match asked.way {
+                    Way::Pumped(_) => Method::Pumped,
+                    Way::Level(_) => Method::ImmersionEquilibrium,
+                };
+                let sum = Sum::wanted(method, asked.wanted, false);
+                answer.held = sum.map(|sum| held::beside(in_force, &sum, asked.product));
+                Ok(Some(answer))
             }
         }
     }
@@ -182,12 +197,14 @@ struct BrinePage {
     errors: Errors,
     answer: Option<Answer>,
     ways: Vec<Choice>,
+    products: Vec<Choice>,
     of_pump: bool,
 }
 
 /// GET `/reckoning/brine`
 pub async fn page(State(app): State<App>, me: Me, Query(mut form): Query<BrineForm>) -> Result<Response> {
-    let (status, answer, errors) = settled(form.reckon(&me.shop));
+    let in_force = limits::in_force(&mut *app.db().await?, me.today(), me.now).await?;
+    let (status, answer, errors) = settled(form.reckon(&me.shop, &in_force));
     let meat = me.shop.weight_unit().symbol();
     for field in [&mut form.rest_unit, &mut form.meat_unit, &mut form.green_unit, &mut form.treated_unit] {
         unit(field, meat);
@@ -201,6 +218,7 @@ pub async fn page(State(app): State<App>, me: Me, Query(mut form): Query<BrineFo
         errors,
         answer,
         ways: choices(&WAYS, |word| word),
+        products: choices(Product::ALL, Product::word),
     };
     page::show(status, &page)
 }

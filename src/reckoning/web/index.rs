@@ -14,7 +14,7 @@ struct Tile {
     words: &'static str,
 }
 
-const TILES: [Tile; 8] = [
+const TILES: [Tile; 9] = [
     Tile {
         href: "/reckoning/ppm",
         name: "Ppm of a cure",
@@ -50,6 +50,11 @@ const TILES: [Tile; 8] = [
         href: "/reckoning/water",
         name: "Salt in the water phase",
         words: "Before and after drying, and the most that water activity can be by salt alone.",
+    },
+    Tile {
+        href: "/sanitizer",
+        name: "Sanitizer",
+        words: "How strong a mix is, in ppm, and on which side of the limits; how much of a bottle makes a wanted strength.",
     },
 ];
 

@@ -4,6 +4,7 @@ pub mod belly;
 pub mod blend;
 pub mod brine;
 pub mod days;
+mod held;
 pub mod index;
 pub mod links;
 pub mod panel;
@@ -14,9 +15,12 @@ pub mod water;
 use axum::http::StatusCode;
 use rust_decimal::Decimal;
 
+use held::Beside;
+
 use crate::error::{Errors, Refusal};
-use crate::measure::{Grams, Percent, Ppm};
+use crate::measure::{ExactGrams, Grams, Percent, Ppm};
 use crate::standards::BadFigure;
+use crate::standards::limits::Product;
 use crate::standards::scaling::Division;
 use crate::web::parts::{Choice, Fact, Figure, Notice};
 use crate::web::{Reader, Shop};
@@ -33,6 +37,8 @@ pub struct Answer {
     /// Base, formula and source, one click away.
     pub how: Vec<Fact>,
     pub notices: Vec<Notice>,
+    /// How it stands to the limits in force, where it is a sum of nitrite.
+    pub held: Option<Beside>,
     /// What stands beneath; may be empty.
     pub says: &'static str,
 }
@@ -81,6 +87,24 @@ pub fn maybe_small(
     unit: &str,
 ) -> Option<Option<Grams>> {
     if text.trim().is_empty() { Some(None) } else { read.small_weight(field, text, unit).map(Some) }
+}
+
+/// A weight on the small scale with all that was typed, that may be left open.
+pub fn maybe_exact(
+    read: &mut Reader<'_>,
+    field: &'static str,
+    text: &str,
+    unit: &str,
+) -> Option<Option<ExactGrams>> {
+    if text.trim().is_empty() { Some(None) } else { read.exact_small_weight(field, text, unit).map(Some) }
+}
+
+/// What the cured meat falls under, as far as limits tell; `usual` where none is chosen.
+pub fn product(read: &mut Reader<'_>, text: &str, usual: Product) -> Option<Product> {
+    if text.is_empty() {
+        return Some(usual);
+    }
+    chosen(read, "product", text, Product::ALL, Product::word)
 }
 
 /// A wanted ppm.

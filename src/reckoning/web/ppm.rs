@@ -7,13 +7,17 @@ use axum::response::Response;
 use rust_decimal::Decimal;
 use serde::Deserialize;
 
-use super::{Answer, Reckoned, at, choices, chosen, close, maybe_ppm, maybe_small, settled, unit, whole_ppm};
+use super::held::{self, Sum};
+use super::{Answer, Reckoned, at, choices, chosen, close, maybe_exact, maybe_ppm, settled, unit, whole_ppm};
 use crate::error::{Errors, Result};
-use crate::measure::{Grams, Percent, Ppm};
+use crate::limits::{self, CureOf, InForce};
+use crate::measure::{ExactGrams, Grams, Percent, Ppm};
 use crate::standards::BadFigure;
 use crate::standards::curing::{
     self, Accelerator, Cure, Cured, Ingoing, Method, NitrateAs, NitriteAs, PumpedAndCovered, Stated, Strength,
 };
+use crate::standards::ingoing::{Brings, Put};
+use crate::standards::limits::Product;
 use crate::web::parts::{Choice, Figure, Notice};
 use crate::web::{App, Area, Frame, Me, Query, Reader, Shop, page};
 
@@ -31,6 +35,7 @@ const METHODS: [Method; 6] = [
 pub struct PpmForm {
     reckon: String,
     method: String,
+    product: String,
     meat: String,
     meat_unit: String,
     pickle: String,
@@ -58,18 +63,50 @@ pub struct PpmForm {
 /// The form, read.
 struct Asked {
     way: Cured,
-    cure: Option<Grams>,
+    product: Product,
+    cure: Option<ExactGrams>,
     pack: Stated,
     wanted: Option<Ppm>,
-    accelerator: Option<(Grams, Accelerator)>,
+    accelerator: Option<(ExactGrams, Accelerator)>,
     cover: Option<Cover>,
 }
 
 struct Cover {
-    cure: Grams,
+    cure: ExactGrams,
     strength: Strength,
-    pickle: Grams,
+    pickle: ExactGrams,
     taken: Percent,
+}
+
+impl Asked {
+    /// What is held against the limits: what is weighed, or else what is wanted.
+    fn sum(&self) -> Option<Sum> {
+        let mut puts = Vec::new();
+        let mut cures = Vec::new();
+        if let Some(cure) = self.cure {
+            let brings = held::brings(self.pack);
+            puts.push(Put { weight: cure.decimal(), brings });
+            cures.push(CureOf { name: "the cure".into(), brings });
+        }
+        if let Some((weight, form)) = self.accelerator {
+            let brings = Brings { accelerator: Some((form, Percent::HUNDRED)), ..Brings::NOTHING };
+            puts.push(Put { weight: weight.decimal(), brings });
+            cures.push(CureOf { name: form.word().into(), brings });
+        }
+        match (&self.cover, self.way, self.wanted) {
+            (Some(cover), Cured::Pumped { pickle, pump }, _) if self.cure.is_some() => {
+                let of_cover = [Put { weight: cover.cure.decimal(), brings: Brings::of(cover.strength) }];
+                Sum::covered(
+                    (puts.as_slice(), pickle, pump),
+                    (of_cover.as_slice(), cover.pickle.decimal(), cover.taken),
+                )
+            }
+            (_, way, Some(wanted)) if puts.is_empty() => {
+                Sum::wanted(way.method(), wanted, self.pack.strength.nitrite == Percent::ZERO)
+            }
+            (_, way, _) => Sum::of(way, &puts, cures),
+        }
+    }
 }
 
 impl PpmForm {
@@ -77,12 +114,13 @@ impl PpmForm {
         let mut read = Reader::new(shop);
         let method = chosen(&mut read, "method", &self.method, &METHODS, Method::words);
         let way = method.and_then(|method| self.way(&mut read, method));
-        let cure = maybe_small(&mut read, "cure", &self.cure, &self.cure_unit);
+        let product = super::product(&mut read, &self.product, Product::Other);
+        let cure = maybe_exact(&mut read, "cure", &self.cure, &self.cure_unit);
         let pack = self.pack(&mut read);
         let wanted = maybe_ppm(&mut read, "wanted", &self.wanted);
-        let accelerator = maybe_small(&mut read, "accelerator", &self.accelerator, &self.accelerator_unit);
+        let accelerator = maybe_exact(&mut read, "accelerator", &self.accelerator, &self.accelerator_unit);
         let form =
-            chosen(&mut read, "accelerator_as", &self.accelerator_as, &Accelerator::ALL, Accelerator::words);
+            chosen(&mut read, "accelerator_as", &self.accelerator_as, Accelerator::ALL, Accelerator::word);
         let cover = self.cover(&mut read, method);
         if (cure, wanted, accelerator) == (Some(None), Some(None), Some(None)) {
             read.refuse("cure", "Give the cure that goes in, or the ppm that are wanted below.");
@@ -90,6 +128,7 @@ impl PpmForm {
         read.finish(|| {
             Some(Asked {
                 way: way?,
+                product: product?,
                 cure: cure?,
                 pack: pack?,
                 wanted: wanted?,
@@ -101,9 +140,11 @@ impl PpmForm {
 
     /// The weights that the method asks for.
     fn way(&self, read: &mut Reader<'_>, method: Method) -> Option<Cured> {
-        let meat = |read: &mut Reader<'_>| Some(read.weight("meat", &self.meat, &self.meat_unit)?.decimal());
-        let pickle =
-            |read: &mut Reader<'_>| Some(read.weight("pickle", &self.pickle, &self.pickle_unit)?.decimal());
+        let meat =
+            |read: &mut Reader<'_>| Some(read.exact_weight("meat", &self.meat, &self.meat_unit)?.decimal());
+        let pickle = |read: &mut Reader<'_>| {
+            Some(read.exact_weight("pickle", &self.pickle, &self.pickle_unit)?.decimal())
+        };
         match method {
             Method::Comminuted => Some(Cured::Comminuted { meat_block: meat(read)? }),
             Method::DryCured => Some(Cured::Dry { green: meat(read)? }),
@@ -148,21 +189,23 @@ impl PpmForm {
                 "A cover pickle is counted beside a pump: choose pumped, or leave it empty.",
             );
         }
-        let cure = read.small_weight("cover_cure", &self.cover_cure, &self.cover_cure_unit);
+        let cure = read.exact_small_weight("cover_cure", &self.cover_cure, &self.cover_cure_unit);
         let nitrite = read.percent("cover_nitrite", &self.cover_nitrite);
         let nitrate = read.maybe_percent("cover_nitrate", &self.cover_nitrate);
-        let pickle = read.weight("cover_pickle", &self.cover_pickle, &self.cover_pickle_unit);
+        let pickle = read.exact_weight("cover_pickle", &self.cover_pickle, &self.cover_pickle_unit);
         let taken = read.percent("cover_taken", &self.cover_taken);
         let strength = Strength { nitrite: nitrite?, nitrate: nitrate?.unwrap_or_default() };
         Some(Some(Cover { cure: cure?, strength, pickle: pickle?, taken: taken? }))
     }
 
-    fn reckon(&self, shop: &Shop) -> Reckoned {
+    fn reckon(&self, shop: &Shop, in_force: &InForce) -> Reckoned {
         if self.reckon.is_empty() {
             return Ok(None);
         }
         let asked = self.read(shop)?;
-        answer(shop, &asked).map(Some).map_err(|why| at(&why, &FIELDS))
+        let mut answer = answer(shop, &asked).map_err(|why| at(&why, &FIELDS))?;
+        answer.held = asked.sum().map(|sum| held::beside(in_force, &sum, asked.product));
+        Ok(Some(answer))
     }
 }
 
@@ -208,10 +251,10 @@ fn answer(shop: &Shop, asked: &Asked) -> Result<Answer, BadFigure> {
     }
     if let Some((weight, form)) = asked.accelerator {
         let one = curing::accelerator(&[(weight.decimal(), Percent::HUNDRED)], asked.way)?;
-        answer.figure(whole_ppm(&format!("Ingoing {}", form.words()), one.exact, one.basis.words()));
+        answer.figure(whole_ppm(&format!("Ingoing {}", form.word()), one.exact, one.basis.words()));
         for other in [Accelerator::SodiumErythorbate, Accelerator::ErythorbicAcid] {
             let as_other = curing::accelerator_as(one.ppm, form, other).decimal();
-            answer.fact(format!("The same as {}", other.words()), close(as_other));
+            answer.fact(format!("The same as {}", other.word()), close(as_other));
         }
         said.get_or_insert(one);
     }
@@ -309,6 +352,7 @@ struct PpmPage {
     errors: Errors,
     answer: Option<Answer>,
     methods: Vec<Choice>,
+    products: Vec<Choice>,
     nitrites: Vec<Choice>,
     nitrates: Vec<Choice>,
     accelerators: Vec<Choice>,
@@ -316,7 +360,8 @@ struct PpmPage {
 
 /// GET `/reckoning/ppm`
 pub async fn page(State(app): State<App>, me: Me, Query(mut form): Query<PpmForm>) -> Result<Response> {
-    let (status, answer, errors) = settled(form.reckon(&me.shop));
+    let in_force = limits::in_force(&mut *app.db().await?, me.today(), me.now).await?;
+    let (status, answer, errors) = settled(form.reckon(&me.shop, &in_force));
     let (meat, small) = (me.shop.weight_unit().symbol(), me.shop.small_unit().symbol());
     for field in [&mut form.meat_unit, &mut form.pickle_unit, &mut form.cover_pickle_unit] {
         unit(field, meat);
@@ -330,9 +375,10 @@ pub async fn page(State(app): State<App>, me: Me, Query(mut form): Query<PpmForm
         errors,
         answer,
         methods: choices(&METHODS, Method::words),
+        products: choices(Product::ALL, Product::word),
         nitrites: choices(&NitriteAs::ALL, NitriteAs::words),
         nitrates: choices(&NitrateAs::ALL, NitrateAs::words),
-        accelerators: choices(&Accelerator::ALL, Accelerator::words),
+        accelerators: choices(Accelerator::ALL, Accelerator::word),
     };
     page::show(status, &page)
 }

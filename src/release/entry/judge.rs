@@ -11,6 +11,7 @@ use crate::checks::Value;
 use crate::evidence::Found;
 use crate::ids::LotId;
 use crate::measure::{Grams, Percent};
+use crate::standards::drying;
 
 /// A reading that stands: of the batch where it names no lot, otherwise of that lot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -171,14 +172,13 @@ fn of_piece(rule: &Rule, piece: &PieceKnown, evidence: &Evidence) -> Found {
     }
 }
 
-/// Compared unrounded: grams lost times a hundred against per cent times green grams.
+/// By the last weigh-in.
 fn lost(least: Percent, piece: &PieceKnown) -> Found {
     let Some((grams, seq)) = piece.last else {
         return Found::not_yet(format!("Weigh it in: {least}\u{a0}% of green weight is asked."));
     };
-    let (lost, green) = ((piece.green - grams).decimal(), piece.green.decimal());
     let so_far = Percent::of(piece.green - grams, piece.green);
-    if lost * rust_decimal::Decimal::ONE_HUNDRED >= least.decimal() * green {
+    if drying::reached(piece.green, grams, least) {
         return Found::met(format!("{} of green weight", so_far.text()), vec![seq]);
     }
     Found::not_yet(format!(

@@ -8,6 +8,7 @@ use serde::Deserialize;
 use uuid::Uuid;
 
 use super::views::{self, LoosenedRow, Row};
+use crate::batches;
 use crate::book::Seq;
 use crate::error::{Error, Errors, Result};
 use crate::ids::{BatchId, ReviewId};
@@ -100,6 +101,9 @@ async fn ask(
     let who = db::makers(&mut conn, id, me.person.id).await?;
     let here: Vec<_> = gathered.evidence.pieces.iter().filter(|piece| piece.here).collect();
     let style = Style { days: true, strikes: true, ..Style::default() };
+    let mut lines = ledger::lines(&app.book.kinds, me, &entries, style)?;
+    let reviews = batches::reviews(&mut conn, id).await?;
+    ledger::looked_over(&mut lines, entries.iter(), &reviews, batches::entry::is_record);
     let upto = entries.iter().map(|entry| entry.at.seq.0).max().unwrap_or_default();
     let page = ReviewPage {
         frame: Frame::new(app, me, Area::Batches),
@@ -114,7 +118,7 @@ async fn ask(
         notice: notice(&gathered, &who),
         loosened: gathered.family.as_ref().map(|(family, _)| views::loosened(family)).unwrap_or_default(),
         rows: views::rows(&gathered.stood, &here),
-        lines: ledger::lines(&app.book.kinds, me, &entries, style)?,
+        lines,
         alone: who.made_some() && who.people == 1,
         may_review: me.may(Right::Review) && (!who.made_some() || who.people == 1),
         who_decides: super::WHO_DECIDES,

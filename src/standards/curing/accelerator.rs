@@ -6,30 +6,9 @@ use rust_decimal::Decimal;
 use super::{Cured, Ingoing, ingoing};
 use crate::measure::{Percent, Ppm};
 use crate::standards::figure::{self, BadFigure};
-
-/// What is weighed, or what a limit is stated in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Accelerator {
-    SodiumAscorbate,
-    SodiumErythorbate,
-    AscorbicAcid,
-    ErythorbicAcid,
-}
+pub use crate::standards::limits::Accelerator;
 
 impl Accelerator {
-    pub const ALL: [Self; 4] =
-        [Self::SodiumAscorbate, Self::SodiumErythorbate, Self::AscorbicAcid, Self::ErythorbicAcid];
-
-    /// Its name on a pack.
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::SodiumAscorbate => "sodium ascorbate",
-            Self::SodiumErythorbate => "sodium erythorbate",
-            Self::AscorbicAcid => "ascorbic acid",
-            Self::ErythorbicAcid => "erythorbic acid",
-        }
-    }
-
     /// Molar mass, g/mol, from standard atomic weights: `C6H7NaO6` and `C6H8O6`.
     pub const fn molar_mass(self) -> Decimal {
         match self {

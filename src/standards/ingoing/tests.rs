@@ -118,14 +118,6 @@ fn a_pump_over_everything_and_a_cure_over_everything_are_no_figures() {
     assert!(GoesIn::new(Curing::plain(Way::DryCured), dec!(1), &[cure(dec!(1), dec!(101))], None).is_err());
 }
 
-#[test]
-fn salt_in_the_water_phase_by_the_ontario_guideline() {
-    // Fish plant guidelines F.B.14.14: salt × 100 ÷ (moisture + salt).
-    assert_eq!(water_phase_salt(dec!(3), dec!(65)).expect("a figure").round_dp(2), dec!(4.41));
-    assert_eq!(water_phase_salt(dec!(4.31), dec!(38.46)).expect("a figure").round_dp(1), dec!(10.1));
-    assert!(water_phase_salt(dec!(0), dec!(0)).is_err());
-}
-
 /// A gram and an ounce, exactly.
 const OUNCE: Decimal = dec!(28.349523125);
 

@@ -1,5 +1,6 @@
 //! Degree-hours of fermenting batches, through the router and a real database.
 
+mod decided;
 mod pages;
 
 use flitchbook::deviations;
@@ -157,6 +158,40 @@ async fn what_a_logger_measured_counts_and_holds_as_well() {
     assert_eq!(deviations(&shop).await, 1);
     assert!(held(&shop, made.pieces[0].lot).await.is_some());
     assert!(shop.get(Cast::Owner, &path(&made)).await.text.contains("205 samples of a logger"));
+}
+
+#[tokio::test]
+async fn what_a_device_sends_is_judged_at_once_and_not_at_the_next_reading_by_hand() {
+    let (shop, larder, made) = stuffed().await;
+    adopt(&shop, "united states", "formula").await;
+    let token = shop.admit("cabinet logger", larder.chamber.id).await;
+    let of = |from: i64, to: i64| {
+        let samples: Vec<_> = (from..=to)
+            .map(|ten| {
+                let at = crate::shop::MORNING + Duration::minutes(ten * 10);
+                let at = at.format(&time::format_description::well_known::Rfc3339).unwrap();
+                serde_json::json!({"at": at, "temperature_f": 90})
+            })
+            .collect();
+        serde_json::json!({ "samples": samples }).to_string()
+    };
+    // 30 °F above for 33 h 20 min is 1,000 to the degree-hour: at the limit, not over it.
+    shop.later(Duration::minutes(200 * 10));
+    assert_eq!(shop.sends(&token, "application/json", of(0, 200)).await.status, 200);
+    assert_eq!(deviations(&shop).await, 0);
+    shop.later(Duration::minutes(10));
+    let lines = shop.lines().await;
+    assert_eq!(shop.sends(&token, "application/json", of(201, 201)).await.status, 200);
+    assert_eq!(shop.lines().await, lines + 2, "the samples and the judgement");
+    assert_eq!(deviations(&shop).await, 1);
+    let why = held(&shop, made.pieces[0].lot).await.expect("a hold");
+    assert!(why.contains("1,005 °F-hours before pH 5.3, limit 1,000"), "{why}");
+    let page = shop.get(Cast::Curer, &path(&made)).await;
+    assert_eq!(page.one("table.lines .initials"), "OW", "it was admitted by the owner");
+    // Sent again it is nothing new, and what is decided is not judged twice.
+    assert_eq!(shop.sends(&token, "application/json", of(0, 201)).await.status, 200);
+    assert_eq!(shop.lines().await, lines + 2);
+    assert_eq!(shop.verify().await.findings, []);
 }
 
 #[tokio::test]

@@ -4,6 +4,7 @@
 
 mod blending;
 mod curing;
+mod drying;
 mod fermenting;
 mod units;
 mod water;

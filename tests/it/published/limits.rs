@@ -2,10 +2,11 @@
 //! and one unit past it.
 
 use flitchbook::measure::Percent;
-use flitchbook::standards::ingoing::{Brings, Curing, GoesIn, Put, water_phase_salt};
+use flitchbook::standards::ingoing::{Brings, Curing, GoesIn, Put};
 use flitchbook::standards::limits::{
     Alkali, Base, Jurisdiction, Limit, Measured, Product, Stands, StatedAs, Substance, Way, shipped,
 };
+use flitchbook::standards::water_phase::water_phase_salt;
 use rust_decimal::{Decimal, dec};
 use time::Date;
 use time::macros::date;

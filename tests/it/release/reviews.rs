@@ -97,3 +97,37 @@ async fn a_shop_of_one_person_reviews_its_own_records_and_the_line_says_so() {
     assert!(page.text.contains("by the shop&#39;s only person, who made records of it as well"));
     assert_eq!(shop.verify().await.findings, []);
 }
+
+#[tokio::test]
+async fn each_line_of_a_batch_says_who_looked_it_over_and_what_nobody_has_yet() {
+    let (shop, _, made) = loins().await;
+    shop.evidence_of(&made).await;
+    let on = async |path: String| {
+        let page = shop.get(Cast::Inspector, &path).await;
+        (page.all("table.lines tbody tr").len(), page.all("table.lines .seen"))
+    };
+    let (lines, seen) = on(made.batch.path()).await;
+    // The review is no record of the batch, so it is not asked of itself.
+    assert_eq!(seen.len(), lines - 1);
+    assert!(seen.iter().all(|said| said == "reviewed by RE"), "{seen:?}");
+
+    let batch = made.batch.to_string();
+    goes_to(&shop.reading(("batch", batch), "ph", "5.6").await);
+    let (after, seen) = on(made.batch.path()).await;
+    assert_eq!((after, seen[0].as_str(), seen[1].as_str()), (lines + 1, "not reviewed", "reviewed by RE"));
+    let (_, seen) = on(format!("/release/{}/review", made.batch)).await;
+    assert_eq!(seen.iter().filter(|said| *said == "not reviewed").count(), 1, "{seen:?}");
+    assert_eq!(seen.last().unwrap(), "not reviewed", "in the order of the book");
+    shop.review(made.batch).await;
+    let (_, seen) = on(made.batch.path()).await;
+    assert!(seen.iter().all(|said| said == "reviewed by RE"), "{seen:?}");
+    assert_eq!(shop.verify().await.findings, []);
+}
+
+#[tokio::test]
+async fn lines_of_a_batch_that_nobody_has_reviewed_say_so() {
+    let (shop, _, made) = loins().await;
+    let page = shop.get(Cast::Cutter, &made.batch.path()).await;
+    let seen = page.all("table.lines .seen");
+    assert!(seen.len() > 3 && seen.iter().all(|said| said == "not reviewed"), "{seen:?}");
+}
