@@ -18,7 +18,7 @@ use crate::error::Error;
 use crate::web::{After, App, Failed, Panel, Site, assets, echo, failure, guard, me};
 use crate::{
     batches, block, checks, cold, costs, deviations, dispatch, drying, entries, fermenting, hanging, labels,
-    limits, loggers, lots, parasites, people, receiving, recipes, reckoning, release, sanitizer, setup,
+    limits, loggers, lots, packet, parasites, people, receiving, recipes, reckoning, release, sanitizer, setup,
     start, today, trace, yields,
 };
 
@@ -44,6 +44,7 @@ pub fn kinds() -> Kinds {
         dispatch::KINDS,
         labels::KINDS,
         lots::KINDS,
+        packet::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
     Kinds::new(areas.into_iter().flatten().copied().chain([own])).sealed_by(&[loggers::seals_hold])
@@ -51,7 +52,7 @@ pub fn kinds() -> Kinds {
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
 const PANELS: &[Panel] =
-    &[reckoning::panel, fermenting::panel, drying::panel, parasites::panel, release::panel];
+    &[reckoning::panel, fermenting::panel, drying::panel, parasites::panel, release::panel, packet::panel];
 
 /// What rooms further down do after a reading, a stage or a logger's samples were signed.
 const AFTER: &[After] = &[fermenting::after];
@@ -97,6 +98,7 @@ pub fn router(app: App) -> Router {
         .merge(labels::routes())
         .merge(yields::routes())
         .merge(lots::routes())
+        .merge(packet::routes())
         .merge(today::routes())
         .fallback(async || Error::NotFound)
         .method_not_allowed_fallback(async || Failed::Method)

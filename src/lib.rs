@@ -110,6 +110,9 @@ pub mod yields;
 /// The page of any lot or piece, and finding it by its code.
 pub mod lots;
 
+/// What is handed to the inspector: the records of a batch, a lot, a place or a span of days in one file.
+pub mod packet;
+
 /// What is due, late and done today.
 pub mod today;
 
