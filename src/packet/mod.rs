@@ -18,6 +18,7 @@ use crate::book::Kind;
 use crate::web::App;
 
 pub use entry::Scope;
+pub use page::RECIPE;
 pub use web::panel::panel;
 
 /// The kinds of entry that this area writes.

@@ -24,6 +24,7 @@ mod limits;
 mod loggers;
 mod lots;
 mod oracle;
+mod packet;
 mod parasites;
 mod people;
 mod published;
