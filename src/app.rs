@@ -15,11 +15,11 @@ use tower_http::trace::TraceLayer;
 use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
-use crate::web::{After, App, Failed, Panel, Site, assets, echo, failure, guard, me};
+use crate::web::{After, App, Failed, Panel, Part, Site, assets, echo, failure, guard, me};
 use crate::{
-    batches, block, checks, cold, costs, deviations, dispatch, drying, entries, fermenting, hanging, labels,
-    limits, loggers, lots, packet, parasites, people, receiving, recipes, reckoning, release, sanitizer, setup,
-    start, today, trace, yields,
+    attachments, batches, block, calibration, checks, cold, costs, deviations, dispatch, drying, entries,
+    fermenting, hanging, labels, limits, loggers, lots, packet, parasites, people, receiving, recipes,
+    reckoning, release, sanitizer, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -38,21 +38,27 @@ pub fn kinds() -> Kinds {
         fermenting::KINDS,
         loggers::KINDS,
         drying::KINDS,
+        calibration::KINDS,
         hanging::KINDS,
         parasites::KINDS,
         release::KINDS,
         dispatch::KINDS,
         labels::KINDS,
         lots::KINDS,
+        attachments::KINDS,
         packet::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
-    Kinds::new(areas.into_iter().flatten().copied().chain([own])).sealed_by(&[loggers::seals_hold])
+    Kinds::new(areas.into_iter().flatten().copied().chain([own]))
+        .sealed_by(&[loggers::seals_hold, attachments::seals_hold])
 }
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
 const PANELS: &[Panel] =
     &[reckoning::panel, fermenting::panel, drying::panel, parasites::panel, release::panel, packet::panel];
+
+/// What rooms further down add to the pages of others.
+const PARTS: &[Part] = &[calibration::part, attachments::part];
 
 /// What rooms further down do after a reading, a stage or a logger's samples were signed.
 const AFTER: &[After] = &[fermenting::after];
@@ -60,7 +66,14 @@ const AFTER: &[After] = &[fermenting::after];
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {
     let book = Book { pool, kinds: Arc::new(kinds()), clock };
-    App { book, assets: Arc::new(assets::Assets::new()), site: Arc::new(site), panels: PANELS, after: AFTER }
+    App {
+        book,
+        assets: Arc::new(assets::Assets::new()),
+        site: Arc::new(site),
+        panels: PANELS,
+        parts: PARTS,
+        after: AFTER,
+    }
 }
 
 /// What stands before every line of the log that a request makes: its number, never what was typed.
@@ -88,6 +101,7 @@ pub fn router(app: App) -> Router {
         .merge(fermenting::routes())
         .merge(loggers::routes())
         .merge(drying::routes())
+        .merge(calibration::routes())
         .merge(hanging::routes())
         .merge(cold::routes())
         .merge(parasites::routes())
@@ -98,6 +112,7 @@ pub fn router(app: App) -> Router {
         .merge(labels::routes())
         .merge(yields::routes())
         .merge(lots::routes())
+        .merge(attachments::routes())
         .merge(packet::routes())
         .merge(today::routes())
         .fallback(async || Error::NotFound)

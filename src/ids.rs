@@ -100,6 +100,8 @@ ids! {
     FamilyId at "/release/families";
     /// A batch's records looked over before anything of it is sold.
     ReviewId at "/release/reviews";
+    /// A paper attached to something.
+    PaperId at "/attachments";
 }
 
 /// An id that the entry with id `entry` always gives to the `n`th thing of one sort (UUID version 5, RFC 9562).

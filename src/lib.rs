@@ -80,6 +80,9 @@ pub mod loggers;
 /// How far each piece has dried, and when it may reach its target.
 pub mod drying;
 
+/// Instruments held against what is known, and what is in question when one fails.
+pub mod calibration;
+
 /// Where things hang, and what they weigh there.
 pub mod hanging;
 
@@ -109,6 +112,9 @@ pub mod yields;
 
 /// The page of any lot or piece, and finding it by its code.
 pub mod lots;
+
+/// Papers attached to what they speak of, sealed by the book.
+pub mod attachments;
 
 /// What is handed to the inspector: the records of a batch, a lot, a place or a span of days in one file.
 pub mod packet;

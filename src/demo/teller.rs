@@ -167,6 +167,43 @@ impl Teller {
         Ok(())
     }
 
+    /// Attaches a paper.
+    pub async fn attaches(
+        &self,
+        about: &str,
+        sort: &str,
+        note: &str,
+        name: &str,
+        bytes: &[u8],
+    ) -> Result<()> {
+        let now = self.app.book.clock.now();
+        self.app.book.clock.tell(now + A_MOMENT);
+        let (id, edge) = (fresh_id().to_string(), "edge-of-a-part");
+        let mut body = Vec::new();
+        for (field, text) in [("id", id.as_str()), ("about", about), ("sort", sort), ("note", note)] {
+            let part =
+                format!("--{edge}\r\ncontent-disposition: form-data; name=\"{field}\"\r\n\r\n{text}\r\n");
+            body.extend_from_slice(part.as_bytes());
+        }
+        let head = format!("content-disposition: form-data; name=\"file\"; filename=\"{name}\"");
+        body.extend_from_slice(format!("--{edge}\r\n{head}\r\n\r\n").as_bytes());
+        body.extend_from_slice(bytes);
+        body.extend_from_slice(format!("\r\n--{edge}--\r\n").as_bytes());
+        let mut request = Request::post("/attachments")
+            .header(header::CONTENT_TYPE, format!("multipart/form-data; boundary={edge}"))
+            .header("sec-fetch-site", "same-origin");
+        if let Some(cookie) = self.cookies.get(self.who) {
+            request = request.header(header::COOKIE, cookie);
+        }
+        let response = self.router.clone().oneshot(request.body(Body::from(body))?).await?;
+        let status = response.status();
+        if status != StatusCode::SEE_OTHER {
+            let page = to_bytes(response.into_body(), MOST).await?;
+            bail!("{status} to the paper {name}: {}", said(&String::from_utf8_lossy(&page)));
+        }
+        Ok(())
+    }
+
     async fn send(&self, path: &str, fields: &[(&str, &str)]) -> Result<(String, Option<String>)> {
         let (parts, body) = self.post(path, fields).await?.into_parts();
         if parts.status != StatusCode::SEE_OTHER {

@@ -11,7 +11,7 @@ pub use db::{
     Action, Concerned, HeldLot, Listed, OpenDeviation, all_open_deviations, concerned, deviation, hold,
     holds, listed, open, open_deviations, standing, unopen,
 };
-pub use entry::{On, Opened, Subject};
+pub use entry::{FoundOn, On, Opened, Subject};
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[

@@ -66,12 +66,13 @@ impl Project for PlaceWritten {
 impl Project for InstrumentWritten {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
         query!(
-            "INSERT INTO instrument (id, name, measures, retired, seq) VALUES ($1, $2, $3, $4, $5)
+            "INSERT INTO instrument (id, name, measures, calibrate_every, retired, seq) VALUES ($1, $2, $3, $4, $5, $6)
              ON CONFLICT (id) DO UPDATE SET name = excluded.name, measures = excluded.measures,
-                 retired = excluded.retired, seq = excluded.seq",
+                 calibrate_every = excluded.calibrate_every, retired = excluded.retired, seq = excluded.seq",
             self.instrument.0,
             self.name,
             self.measures.word(),
+            self.calibrate_every.map(i32::from),
             self.retired,
             at.seq as Seq
         )
@@ -180,6 +181,8 @@ pub struct Instrument {
     pub id: InstrumentId,
     pub name: String,
     pub measures: Measures,
+    /// Days from one calibration to the next.
+    pub calibrate_every: Option<i32>,
     pub retired: bool,
 }
 
@@ -278,7 +281,7 @@ pub async fn place_stands(
 pub async fn any_instrument(db: &mut PgConnection, id: InstrumentId) -> Result<Option<Instrument>> {
     let instrument = query_as!(
         Instrument,
-        r#"SELECT id AS "id: InstrumentId", name, measures AS "measures: Measures", retired
+        r#"SELECT id AS "id: InstrumentId", name, measures AS "measures: Measures", calibrate_every, retired
            FROM instrument WHERE id = $1"#,
         id.0
     );
@@ -289,7 +292,7 @@ pub async fn any_instrument(db: &mut PgConnection, id: InstrumentId) -> Result<O
 pub async fn all_instruments(db: &mut PgConnection) -> Result<Vec<Instrument>> {
     let instruments = query_as!(
         Instrument,
-        r#"SELECT id AS "id: InstrumentId", name, measures AS "measures: Measures", retired
+        r#"SELECT id AS "id: InstrumentId", name, measures AS "measures: Measures", calibrate_every, retired
            FROM instrument ORDER BY lower(name)"#
     );
     Ok(instruments.fetch_all(db).await?)

@@ -204,6 +204,9 @@ pub struct InstrumentWritten {
     pub instrument: InstrumentId,
     pub name: String,
     pub measures: Measures,
+    /// Days from one calibration to the next; none where the shop gives none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub calibrate_every: Option<u16>,
     #[serde(default)]
     pub retired: bool,
 }

@@ -11,7 +11,7 @@ use axum::routing::get;
 use crate::book::Kind;
 use crate::web::App;
 
-pub use db::{Instrument, Item, Place, instrument, instruments, item, items, place, places};
+pub use db::{Instrument, Item, Place, any_instrument, instrument, instruments, item, items, place, places};
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[

@@ -20,7 +20,7 @@ use crate::measure::{day_long, day_text};
 use crate::web::ledger::{self, Style};
 use crate::web::parts::Line;
 use crate::web::{App, Area, Frame, Me, page};
-use crate::{batches, checks, deviations, fermenting, ids::PlaceId};
+use crate::{batches, calibration, checks, deviations, fermenting, ids::PlaceId};
 
 /// How many of today's lines the page shows.
 const LINES: usize = 30;
@@ -80,6 +80,8 @@ async fn tasks(db: &mut PgConnection, me: &Me) -> Result<Vec<Task>> {
     all.extend(over.map(|due| staged(me, &due)));
     all.extend(fermenting::pressing(db, me.now).await?.iter().filter_map(|batch| warm(me, batch)));
     all.extend(db::open_breakdowns(db).await?.iter().map(|open| on_the_block(me, open)));
+    let instruments = calibration::due(db).await?;
+    all.extend(instruments.iter().filter_map(|due| calibrate(me, due, end)));
     let until = me.today() + Duration::days(AHEAD);
     all.extend(db::ending(db, until).await?.iter().map(|ending| ends(me, ending)));
     Ok(all)
@@ -113,6 +115,20 @@ fn read(me: &Me, due: &checks::Due) -> Task {
         .at(ledger::time(me, due.due_at))
         .link(format!("/checks/record?place={}", due.place.id))
         .why(last)
+}
+
+/// An instrument whose time is over, or ends today.
+fn calibrate(me: &Me, due: &calibration::Due, end: OffsetDateTime) -> Option<Task> {
+    let at = due.at().filter(|at| *at < end)?;
+    let (presses, word) = if at > me.now {
+        (Presses::Due, "due today".to_owned())
+    } else if due.last.as_ref().is_some_and(|last| last.left_met) {
+        (Presses::Late, format!("late {}", span(me.now - at)))
+    } else {
+        (Presses::Late, "never passed here".to_owned())
+    };
+    let task = Task::new("Instruments", presses, word, format!("Calibrate {}", due.instrument.name));
+    Some(task.link(format!("/calibration/{}", due.instrument.id)))
 }
 
 /// The pieces that are due on the scale, one line for each place.

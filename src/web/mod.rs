@@ -19,6 +19,7 @@ pub mod parts;
 pub mod qr;
 pub mod reader;
 pub mod shop;
+pub mod topic;
 
 pub use after::{After, Afterwards, Touched};
 pub use caller::Caller;
@@ -28,6 +29,7 @@ pub use frame::{Area, Frame};
 pub use me::{Me, Signer};
 pub use reader::Reader;
 pub use shop::Shop;
+pub use topic::{Drawn, Part, Topic};
 
 use std::pin::Pin;
 use std::sync::Arc;
@@ -43,6 +45,8 @@ pub struct App {
     pub site: Arc<Site>,
     /// What later rooms add to a batch's page; `app.rs` names them.
     pub panels: &'static [Panel],
+    /// What later rooms add to other pages; `app.rs` names them.
+    pub parts: &'static [Part],
     /// What later rooms do after something was signed; `app.rs` names them.
     pub after: &'static [After],
 }

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on says so by stopping; its helpers too")]
 
+mod attachments;
 mod backup;
 mod bad_input;
 mod batches;
@@ -9,6 +10,7 @@ mod block;
 mod book;
 mod book_model;
 mod breakdown;
+mod calibration;
 mod checks;
 mod cluster;
 mod crawl;

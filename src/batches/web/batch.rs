@@ -19,7 +19,7 @@ use crate::recipes::{NITRITE, Stage, lasts};
 use crate::rights::Right;
 use crate::web::ledger::{self, Style};
 use crate::web::parts::{Fact, Figure, Line, State as Mark};
-use crate::web::{App, Area, Frame, Me, Path, Query, page};
+use crate::web::{App, Area, Frame, Me, Path, Query, Topic, page};
 
 /// How many lines of the book the page shows.
 const LINES: i64 = 200;
@@ -212,6 +212,7 @@ async fn panels(app: &App, me: &Me, id: BatchId) -> Result<Vec<String>> {
     for panel in app.panels {
         drawn.extend(panel(app, me, id).await?);
     }
+    drawn.extend(app.parts(me, Topic::Batch(id)).await?);
     Ok(drawn)
 }
 

@@ -18,7 +18,7 @@ use crate::rights::Right;
 use crate::rights::needs::{Check, Decide};
 use crate::web::ledger::{self, Style};
 use crate::web::parts::{Choice, Line, Notice, Stand, State as Mark};
-use crate::web::{App, Area, Form, Frame, Me, Path, Reader, Signer, fresh_id, page};
+use crate::web::{App, Area, Form, Frame, Me, Path, Reader, Signer, Topic, fresh_id, page};
 
 /// How many lines of the book the page shows.
 const LINES: i64 = 100;
@@ -104,6 +104,8 @@ struct Row {
 #[template(path = "checks/deviation.html")]
 struct DeviationPage {
     frame: Frame,
+    /// What later rooms add, each a section of HTML.
+    added: Vec<String>,
     id: DeviationId,
     what: String,
     state: Mark,
@@ -206,6 +208,7 @@ async fn ask(app: &App, me: &Me, status: StatusCode, id: DeviationId, sent: Sent
     let style = Style { days: true, strike: me.may(Right::Check), ..Style::default() };
     let page = DeviationPage {
         frame,
+        added: app.parts(me, Topic::Deviation(id)).await?,
         id,
         state: state(&deviation),
         opened: moment(me, deviation.opened_at),

@@ -4,7 +4,7 @@ use anyhow::Result;
 
 use super::super::teller::Teller;
 use super::super::{DAYS, WHILE_TOLD};
-use super::{recipes, release};
+use super::{instruments, recipes, release};
 
 /// Who signs in to look around.
 pub const OWNER: &str = "petra";
@@ -101,7 +101,9 @@ pub async fn open_the_book(t: &mut Teller) -> Result<()> {
         ("pH meter", "ph"),
         ("water activity meter", "water activity"),
     ] {
-        t.signs("/setup/instruments", &[("name", name), ("measures", measures)]).await?;
+        let every = instruments::EVERY.iter().find(|(of, _)| *of == name).map_or("", |(_, days)| days);
+        let one = [("name", name), ("measures", measures), ("calibrate_every", every)];
+        t.signs("/setup/instruments", &one).await?;
     }
     suppliers_and_customers(t).await?;
     t.signs("/checks/limits/usual", &[]).await?;

@@ -6,7 +6,9 @@ mod block;
 mod door;
 mod drying;
 mod founding;
+mod instruments;
 mod odds;
+mod papers;
 mod recipes;
 mod release;
 
@@ -23,6 +25,7 @@ pub async fn tell(t: &mut Teller) -> Result<()> {
     let mut batches = Vec::new();
     let mut logger = None;
     for days_ago in (1..DAYS).rev() {
+        instruments::calibrated(t, days_ago).await?;
         drying::morning(t, days_ago).await?;
         drying::weigh_in(t, days_ago, &batches).await?;
         door::deliveries(t, days_ago).await?;
@@ -30,6 +33,7 @@ pub async fn tell(t: &mut Teller) -> Result<()> {
         batches::make(t, days_ago, &mut batches).await?;
         batches::go_on(t, days_ago, &batches).await?;
         odds::jobs(t, days_ago, &batches).await?;
+        papers::attached(t, days_ago, &batches).await?;
         door::leave(t, days_ago, &batches).await?;
         drying::evening(t, days_ago).await?;
         air::logger(t, days_ago, &mut logger).await?;

@@ -4,19 +4,30 @@ use sqlx::{PgConnection, query};
 use uuid::Uuid;
 
 use crate::book::{Project, Seq, Written};
-use crate::deviations::entry::{DeviationClosed, DeviationCorrected, HoldLifted, LotHeld, On, Opened};
+use crate::deviations::entry::{
+    DeviationClosed, DeviationCorrected, FoundOn, HoldLifted, LotHeld, On, Opened,
+};
 use crate::error::Result;
 
 /// The rows of a deviation that an entry opens. The holds on its lots are the entry's own effects
 /// ([`Opened::speak`]).
-pub async fn open(db: &mut PgConnection, opened: &Opened, on: On, at: &Written) -> Result<()> {
+pub async fn open(
+    db: &mut PgConnection,
+    opened: &Opened,
+    on: impl Into<FoundOn>,
+    at: &Written,
+) -> Result<()> {
+    let on = on.into();
+    let thing = on.thing();
     query!(
-        "INSERT INTO deviation (id, what, place, lot, batch, opened_at, seq) VALUES ($1, $2, $3, $4, $5, $6, $7)",
+        "INSERT INTO deviation (id, what, place, lot, batch, instrument, opened_at, seq)
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
         opened.deviation.0,
         opened.what,
-        on.place(),
-        on.lot(),
-        on.batch(),
+        thing.and_then(On::place),
+        thing.and_then(On::lot),
+        thing.and_then(On::batch),
+        on.instrument(),
         at.happened_at,
         at.seq as Seq
     )

@@ -10,4 +10,4 @@ pub use deviation::{
 };
 pub use hold::{Hold, HoldLifted, LotHeld, hold, lift};
 pub use opened::Opened;
-pub use subject::{On, Subject};
+pub use subject::{FoundOn, On, Subject};

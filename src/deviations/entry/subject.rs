@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
-use crate::ids::{BatchId, LotId, Named, PlaceId};
+use crate::ids::{BatchId, InstrumentId, LotId, Named, PlaceId};
 
 /// What it is about, and what it was called then.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -78,5 +78,28 @@ impl On {
             Self::Batch(_) => "batch",
         };
         format!("/checks/record?{word}={}", self.id())
+    }
+}
+
+/// What a deviation was found on: what a reading may be about, or an instrument, with all that was read with it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum FoundOn {
+    Thing(On),
+    Instrument(InstrumentId),
+}
+
+impl From<On> for FoundOn {
+    fn from(on: On) -> Self {
+        Self::Thing(on)
+    }
+}
+
+impl FoundOn {
+    pub fn thing(self) -> Option<On> {
+        if let Self::Thing(on) = self { Some(on) } else { None }
+    }
+
+    pub fn instrument(self) -> Option<Uuid> {
+        if let Self::Instrument(instrument) = self { Some(instrument.0) } else { None }
     }
 }

@@ -10,7 +10,7 @@ use crate::book::{self, Seq};
 use crate::error::{Error, Result};
 use crate::web::ledger::{self, Style};
 use crate::web::parts::{Fact, Line};
-use crate::web::{App, Area, Frame, Me, Path, page};
+use crate::web::{App, Area, Frame, Me, Path, Topic, page};
 
 #[derive(Template)]
 #[template(path = "entries/entry.html")]
@@ -19,6 +19,8 @@ struct EntryPage {
     seq: Seq,
     lines: Vec<Line>,
     facts: Vec<Fact>,
+    /// What later rooms add, each a section of HTML.
+    parts: Vec<String>,
     body: String,
     strike: String,
 }
@@ -46,5 +48,7 @@ pub async fn page(State(app): State<App>, me: Me, Path(seq): Path<i64>) -> Resul
         if can && ledger::may_strike(&me, &entry) { format!("/entries/{seq}/strike") } else { String::new() };
     let body = serde_json::to_string_pretty(&value).map_err(anyhow::Error::from)?;
     let frame = Frame::new(&app, &me, Area::Elsewhere);
-    page::show(StatusCode::OK, &EntryPage { frame, seq: Seq(seq), lines: vec![line], facts, body, strike })
+    let parts = app.parts(&me, Topic::Line(Seq(seq))).await?;
+    let page = EntryPage { frame, seq: Seq(seq), lines: vec![line], facts, parts, body, strike };
+    page::show(StatusCode::OK, &page)
 }

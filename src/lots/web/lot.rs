@@ -15,7 +15,7 @@ use crate::receiving::{self, Origin};
 use crate::rights::Right;
 use crate::web::ledger::{self, Style};
 use crate::web::parts::{Line, Step};
-use crate::web::{App, Me, Path};
+use crate::web::{App, Me, Path, Topic};
 
 /// How many lines of the book the page shows.
 const LINES: i64 = 200;
@@ -34,6 +34,8 @@ pub struct Head {
     pub stamps: Vec<Stamp>,
     pub way: Vec<Step>,
     pub lines: Vec<Line>,
+    /// What later rooms add, each a section of HTML.
+    pub added: Vec<String>,
     pub trace: String,
     /// How warm it was where it lay.
     pub cold: String,
@@ -81,6 +83,7 @@ async fn head(
         stamps: stamps(lot, released),
         way: way::way(lot, &sources, brought, |grams| me.shop.weight(grams)),
         lines: lines.collect(),
+        added: app.parts(me, Topic::Lot(lot.id)).await?,
         trace: format!("/trace?code={code}"),
         cold: format!("/cold/{}", lot.id),
         label: format!("/labels?lots={code}"),

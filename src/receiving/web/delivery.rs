@@ -22,7 +22,7 @@ use crate::rights::needs::Receive;
 use crate::setup::{self, Item};
 use crate::web::ledger::{self, Style};
 use crate::web::parts::{Choice, Figure, Line, State as Mark};
-use crate::web::{App, Area, Form, Frame, Me, Path, Query, Shop, Signer, fresh_id, page};
+use crate::web::{App, Area, Form, Frame, Me, Path, Query, Shop, Signer, Topic, fresh_id, page};
 
 /// How many lines of the book the page shows.
 const LINES: i64 = 400;
@@ -65,6 +65,8 @@ struct Next {
 #[template(path = "receiving/delivery.html")]
 struct DeliveryPage {
     frame: Frame,
+    /// What later rooms add, each a section of HTML.
+    added: Vec<String>,
     id: DeliveryId,
     supplier_name: String,
     supplier_href: String,
@@ -141,6 +143,7 @@ async fn ask(
         format!("{} {}", ledger::day(me, delivery.happened_at), ledger::time(me, delivery.happened_at));
     let page = DeliveryPage {
         frame: Frame::new(app, me, Area::Receiving),
+        added: app.parts(me, Topic::Delivery(id)).await?,
         id,
         supplier_name: supplier.name.clone(),
         supplier_href: supplier.id.path(),

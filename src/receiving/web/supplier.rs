@@ -18,7 +18,7 @@ use crate::rights::Right;
 use crate::rights::needs::Receive;
 use crate::web::ledger::{self, Style};
 use crate::web::parts::{Fact, Line, State as Mark};
-use crate::web::{App, Area, Form, Frame, Me, Path, Signer, fresh_id, page};
+use crate::web::{App, Area, Form, Frame, Me, Path, Signer, Topic, fresh_id, page};
 
 /// How many deliveries, lots and lines of the book the page shows.
 const DELIVERIES: i64 = 20;
@@ -39,6 +39,8 @@ struct LotRow {
 #[template(path = "receiving/supplier.html")]
 struct SupplierPage {
     frame: Frame,
+    /// What later rooms add, each a section of HTML.
+    added: Vec<String>,
     id: SupplierId,
     supplier_name: String,
     standing: Mark,
@@ -102,6 +104,7 @@ async fn ask(
     entries.retain(|entry| entry.kind == <entry::SupplierWritten as book::Entry>::KIND);
     let page = SupplierPage {
         frame: Frame::new(app, me, Area::Receiving),
+        added: app.parts(me, Topic::Supplier(id)).await?,
         id,
         supplier_name: supplier.name.clone(),
         standing: approved(me, supplier.retired, supplier.approved_until),

@@ -18,6 +18,9 @@ use crate::web::ledger::{self, Style};
 use crate::web::parts::{Choice, Line};
 use crate::web::{App, Area, Form, Frame, Me, Path, Reader, Shop, Signer, fresh_id, page};
 
+/// The longest time from one calibration to the next: five years, in days.
+const LONGEST: u16 = 1_826;
+
 /// How many lines about the instrument the page shows.
 const LINES: i64 = 50;
 
@@ -26,20 +29,39 @@ const LINES: i64 = 50;
 pub struct InstrumentForm {
     name: String,
     measures: String,
+    calibrate_every: String,
     retired: String,
 }
 
 impl InstrumentForm {
     fn of(one: &Instrument) -> Self {
-        Self { name: one.name.clone(), measures: one.measures.word().to_owned(), retired: tick(one.retired) }
+        Self {
+            name: one.name.clone(),
+            measures: one.measures.word().to_owned(),
+            calibrate_every: one.calibrate_every.map(|days| days.to_string()).unwrap_or_default(),
+            retired: tick(one.retired),
+        }
     }
 
     fn read(&self, instrument: InstrumentId, shop: &Shop) -> Result<InstrumentWritten, Errors> {
         let mut read = Reader::new(shop);
         let name = read.line("name", &self.name, "Give the name, as it stands on the instrument.");
         let measures = read.value("measures", &self.measures, "Choose what it measures.");
+        let calibrate_every = if self.calibrate_every.trim().is_empty() {
+            Some(None)
+        } else {
+            read.count("calibrate_every", &self.calibrate_every, 1, LONGEST).map(Some)
+        };
         let retired = self.retired == "yes";
-        read.finish(|| Some(InstrumentWritten { instrument, name: name?, measures: measures?, retired }))
+        read.finish(|| {
+            Some(InstrumentWritten {
+                instrument,
+                name: name?,
+                measures: measures?,
+                calibrate_every: calibrate_every?,
+                retired,
+            })
+        })
     }
 }
 
@@ -49,6 +71,8 @@ struct InstrumentPage {
     frame: Frame,
     /// Where the form goes.
     action: String,
+    /// Where it is calibrated; empty for a new one.
+    calibration: String,
     /// Empty for a new one.
     name: String,
     form_id: Uuid,
@@ -132,6 +156,7 @@ async fn ask(
     let page = InstrumentPage {
         frame: Frame::new(app, me, Area::Setup),
         action: one.as_ref().map_or_else(|| "/setup/instruments".to_owned(), |one| one.id.path()),
+        calibration: one.as_ref().map(|one| format!("/calibration/{}", one.id)).unwrap_or_default(),
         name: one.map(|one| one.name).unwrap_or_default(),
         form_id: fresh_id(),
         form,

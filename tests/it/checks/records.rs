@@ -6,8 +6,13 @@ use super::*;
 async fn without_a_limit_it_is_a_reading_with_its_instrument() {
     let (shop, things, code) = with_limits().await;
     let instrument = InstrumentId(Uuid::from_u128(401));
-    let entry =
-        InstrumentWritten { instrument, name: "pH meter".into(), measures: Measures::Ph, retired: false };
+    let entry = InstrumentWritten {
+        instrument,
+        name: "pH meter".into(),
+        measures: Measures::Ph,
+        calibrate_every: None,
+        retired: false,
+    };
     shop.sign(entry).await;
     let found = goes_to(&shop.get(Cast::Curer, &format!("/checks/record?code={code}")).await);
     assert_eq!(found, format!("/checks/record?lot={}", lot_of(&shop, &code).await));

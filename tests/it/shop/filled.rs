@@ -140,6 +140,7 @@ impl Shop {
             instrument: InstrumentId(uuid::Uuid::from_u128(212)),
             name: "block scale".into(),
             measures: Measures::Weight,
+            calibrate_every: Some(1),
             retired: false,
         })
         .await;
