@@ -89,6 +89,7 @@ impl Sections {
                 about: "Each limit stands as it was in force when the reading was taken. Exactly at a limit is met.",
                 fills: Box::new(monitoring::Monitoring::default()),
             },
+            lines("answers", "Checks of the plan: answered, missed, observed", &["check.answered", "check.missed", "monitoring."]),
             lines("fermentation", "Fermentation", &["fermentation"]),
             lines("loggers", "Samples of data loggers, sealed", &["samples.", "logger."]),
             Open {
@@ -116,6 +117,7 @@ impl Sections {
                 fills: Box::new(release::Release::default()),
             },
             lines("dispatches", "Packs, dispatches and discards", &["lot.packed", "lots.dispatched", "lots.discarded", "customer."]),
+            lines("papers", "Papers attached", &["paper."]),
             Open {
                 key: "struck",
                 name: "Lines that were struck",
