@@ -28,7 +28,12 @@ pub struct Gathered {
 }
 
 /// All of it as the book stands in this transaction; nothing where there is no such thing.
-pub async fn gather(app: &App, shop: &Shop, conn: &mut PgConnection, scope: Scope) -> Result<Option<Gathered>> {
+pub async fn gather(
+    app: &App,
+    shop: &Shop,
+    conn: &mut PgConnection,
+    scope: Scope,
+) -> Result<Option<Gathered>> {
     let Some(picked) = db::pick(conn, scope, &shop.zone).await? else { return Ok(None) };
     let told = Told { shop, kinds: &app.book.kinds };
     let mut sections = Sections::new();

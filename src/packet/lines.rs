@@ -43,8 +43,14 @@ impl<'a> Told<'a> {
         self.at(read.at.happened_at)
     }
 
+    /// The time alone where it was written on the day on which it happened.
     pub fn written(self, read: &Read) -> String {
-        self.at(read.at.recorded_at)
+        let (happened, written) = (read.at.happened_at, read.at.recorded_at);
+        if self.shop.date(happened) == self.shop.date(written) {
+            clock(self.shop.zone.local(written))
+        } else {
+            self.at(written)
+        }
     }
 
     /// What stands under a line that was struck.
@@ -62,9 +68,9 @@ impl<'a> Told<'a> {
 /// The columns of a table of lines.
 pub const COLUMNS: [Column; 7] = [
     Column::figure("Line", 5),
-    Column::new("Happened", 11),
-    Column::new("Written", 11),
-    Column::new("What", 27),
+    Column::new("Happened", 15),
+    Column::new("Written", 7),
+    Column::new("What", 25),
     Column::new("How and why", 38),
     Column::figure("Figure", 12),
     Column::new("By", 5),

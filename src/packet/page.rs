@@ -2,12 +2,12 @@
 
 use time::OffsetDateTime;
 
+use super::entry::Scope;
 use super::gather::{Gathered, head};
 use super::lines::Told;
 use super::paper::{Block, Document, Paper, Table};
-use crate::measure::{UnitSystem, day_year};
-use super::entry::Scope;
 use super::sections::Section;
+use crate::measure::{UnitSystem, day_year};
 
 /// How somebody else reckons the hashes again: a few lines of Python's own library. It stands on every cover.
 pub const RECIPE: [&str; 12] = [
@@ -45,7 +45,8 @@ pub fn document(told: Told, gathered: Gathered, drawn: &Drawn) -> Document {
     let shop = told.shop;
     let title = format!("Packet of {}", gathered.picked.name);
     let (upto, hash) = head(&gathered.picked);
-    let mut blocks = vec![Block::Title(capital(&gathered.picked.name)), Block::Facts(cover(told, &gathered, drawn))];
+    let mut blocks =
+        vec![Block::Title(capital(&gathered.picked.name)), Block::Facts(cover(told, &gathered, drawn))];
     blocks.push(Block::Text(
         "Every line of this packet is a line of the shop's record book, which is written in order, signed, and never erased: what was wrong is \
          struck through and stays readable. It says which recorded criteria were met. Local codes, the regulator and a process authority decide \
@@ -90,10 +91,8 @@ fn cover(told: Told, gathered: &Gathered, drawn: &Drawn) -> Vec<(String, String)
     let shop = told.shop;
     let (upto, hash) = head(&gathered.picked);
     let number = if shop.number.is_empty() { "none given".into() } else { shop.number.clone() };
-    let mut facts: Vec<(String, String)> = vec![
-        ("Shop".into(), format!("{}\n{}", shop.name, shop.address)),
-        ("Establishment".into(), number),
-    ];
+    let mut facts: Vec<(String, String)> =
+        vec![("Shop".into(), format!("{}\n{}", shop.name, shop.address)), ("Establishment".into(), number)];
     facts.extend(gathered.picked.facts.iter().cloned());
     if let Scope::Place(_, from, to) | Scope::Days(from, to) = gathered.scope {
         facts.push(("Span".into(), format!("{} to {}, both days in it", day_year(from), day_year(to))));

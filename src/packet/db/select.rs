@@ -36,13 +36,17 @@ pub async fn snapshot(db: &mut PgConnection) -> Result<()> {
 
 /// All lines that concern it; nothing where there is no such thing.
 pub async fn pick(db: &mut PgConnection, scope: Scope, zone: &ShopZone) -> Result<Option<Picked>> {
-    let Some(last) = book::db::before(db, Seq(i64::MAX), 1).await?.into_iter().next() else { return Ok(None) };
+    let Some(last) = book::db::before(db, Seq(i64::MAX), 1).await?.into_iter().next() else {
+        return Ok(None);
+    };
     let mut seqs: BTreeSet<i64> = BTreeSet::new();
     let mut lots: Vec<Uuid> = Vec::new();
     let mut facts = Vec::new();
     let name = match scope {
         Scope::Batch(id) => {
-            let Some(batch) = subject::batches(db, Some(id), 1).await?.into_iter().next() else { return Ok(None) };
+            let Some(batch) = subject::batches(db, Some(id), 1).await?.into_iter().next() else {
+                return Ok(None);
+            };
             let own = subject::lots_of(db, id).await?;
             lots = line_of(db, Some(id), &own, &mut seqs).await?;
             facts.push(("Product".into(), batch.product.clone()));
@@ -100,7 +104,9 @@ async fn line_of(
 
 /// Every line that speaks of one of these.
 async fn of_subjects(db: &mut PgConnection, subjects: &[Uuid]) -> Result<Vec<i64>> {
-    Ok(query_scalar!("SELECT DISTINCT seq FROM about WHERE subject = ANY($1)", subjects).fetch_all(db).await?)
+    Ok(query_scalar!("SELECT DISTINCT seq FROM about WHERE subject = ANY($1)", subjects)
+        .fetch_all(db)
+        .await?)
 }
 
 /// What speaks of the lots that went in: the lines that moved grams along the way to it, those that moved nothing (readings,
@@ -171,7 +177,12 @@ async fn while_there(
 }
 
 /// What was recorded of a place, and of what is within it, and what was put there.
-async fn of_place(db: &mut PgConnection, place: Uuid, from: OffsetDateTime, to: OffsetDateTime) -> Result<Vec<i64>> {
+async fn of_place(
+    db: &mut PgConnection,
+    place: Uuid,
+    from: OffsetDateTime,
+    to: OffsetDateTime,
+) -> Result<Vec<i64>> {
     let seqs = query_scalar!(
         r#"WITH RECURSIVE here AS (
                SELECT $1::uuid AS id UNION SELECT p.id FROM here JOIN place p ON p.within = here.id

@@ -45,7 +45,9 @@ impl fmt::Display for Scope {
         match self {
             Self::Batch(batch) => write!(f, "batch-{batch}"),
             Self::Lot(lot) => write!(f, "lot-{lot}"),
-            Self::Place(place, from, to) => write!(f, "place-{place}-{}-{}", input_day(*from), input_day(*to)),
+            Self::Place(place, from, to) => {
+                write!(f, "place-{place}-{}-{}", input_day(*from), input_day(*to))
+            }
             Self::Days(from, to) => write!(f, "days-{}-{}", input_day(*from), input_day(*to)),
         }
     }
@@ -129,7 +131,9 @@ mod tests {
 
     #[test]
     fn what_names_nothing_is_refused() {
-        for text in ["", "batch", "batch-x", "days-2026-10-01", "days-2026-10-31-2026-10-01", "lot-7", "shop-2026"] {
+        for text in
+            ["", "batch", "batch-x", "days-2026-10-01", "days-2026-10-31-2026-10-01", "lot-7", "shop-2026"]
+        {
             assert_eq!(text.parse::<Scope>(), Err(()), "{text}");
         }
     }

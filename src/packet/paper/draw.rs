@@ -5,6 +5,7 @@ use std::num::NonZeroU16;
 use anyhow::{Context, Result, anyhow};
 use krilla::color::rgb;
 use krilla::configure::{Accessibility, Archival, ConfigurationBuilder};
+use krilla::destination::XyzDestination;
 use krilla::geom::{PathBuilder, Point};
 use krilla::metadata::{DateTime, Metadata};
 use krilla::num::NormalizedF32;
@@ -13,10 +14,10 @@ use krilla::page::PageSettings;
 use krilla::paint::{Fill, Stroke};
 use krilla::surface::Surface;
 use krilla::tagging::{
-    Artifact, ArtifactType, ContentTag, Identifier, Node, SpanTag, TableHeaderScope, Tag, TagGroup, TagKind, TagTree,
+    Artifact, ArtifactType, ContentTag, Identifier, Node, SpanTag, TableHeaderScope, Tag, TagGroup, TagKind,
+    TagTree,
 };
 use krilla::{Document as Pdf, SerializeSettings};
-use krilla::destination::XyzDestination;
 
 use super::font::Faces;
 use super::{Document, Ink, Mark, PartId, PartKind, Sheets, Words, lay};
@@ -55,11 +56,12 @@ pub(super) fn write(document: &Document, faces: &Faces, sheets: usize, held: Hel
     let settings = ConfigurationBuilder::new();
     let configuration = match held {
         Held::Plain => settings,
-        Held::Archival => settings
-            .with_archival_validator(Archival::A2_A)
-            .with_accessibility_validator(Accessibility::UA1),
+        Held::Archival => {
+            settings.with_archival_validator(Archival::A2_A).with_accessibility_validator(Accessibility::UA1)
+        }
     };
-    let configuration = configuration.finish().map_err(|why| anyhow!("the writer's settings do not go together: {why:?}"))?;
+    let configuration =
+        configuration.finish().map_err(|why| anyhow!("the writer's settings do not go together: {why:?}"))?;
     let pdf = Pdf::new_with(SerializeSettings {
         configuration,
         no_device_cs: true,
@@ -67,7 +69,8 @@ pub(super) fn write(document: &Document, faces: &Faces, sheets: usize, held: Hel
         enable_tagging: true,
         ..SerializeSettings::default()
     });
-    let mut writer = Writer { pdf, document, faces, parts: Vec::new(), top: Vec::new(), outline: Outline::new() };
+    let mut writer =
+        Writer { pdf, document, faces, parts: Vec::new(), top: Vec::new(), outline: Outline::new() };
     lay::lay(document, faces, sheets, &mut writer);
     writer.finish()
 }
@@ -128,7 +131,11 @@ fn draw(surface: &mut Surface, faces: &Faces, words: &Words) -> Identifier {
     };
     let id = surface.start_tagged(tag);
     surface.set_stroke(None);
-    surface.set_fill(Some(Fill { paint: colour(words.ink).into(), opacity: NormalizedF32::ONE, ..Fill::default() }));
+    surface.set_fill(Some(Fill {
+        paint: colour(words.ink).into(),
+        opacity: NormalizedF32::ONE,
+        ..Fill::default()
+    }));
     let glyphs = faces.glyphs(words.face, &words.text);
     let at = Point::from_xy(words.at.0, words.at.1);
     surface.draw_glyphs(at, &glyphs, faces.font(words.face), &words.text, words.size, false);

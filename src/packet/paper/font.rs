@@ -67,7 +67,8 @@ impl Faces {
     /// The text with every character that the typefaces have no glyph for written by its number, so that nothing that
     /// was signed is lost in print: `[U+4E2D]`.
     pub(super) fn printable(&self, text: &str) -> String {
-        let known = |c: &char| [&self.plain, &self.strong, &self.typed].iter().all(|f| f.glyphs.contains_key(c));
+        let known =
+            |c: &char| [&self.plain, &self.strong, &self.typed].iter().all(|f| f.glyphs.contains_key(c));
         let mut printable = String::with_capacity(text.len());
         for c in text.chars() {
             match c {
@@ -107,7 +108,8 @@ impl Typeface {
 /// The name of a digit's tabular form.
 fn tabular(c: char) -> Option<&'static str> {
     const NAMES: [&str; 10] = [
-        "zero.tf", "one.tf", "two.tf", "three.tf", "four.tf", "five.tf", "six.tf", "seven.tf", "eight.tf", "nine.tf",
+        "zero.tf", "one.tf", "two.tf", "three.tf", "four.tf", "five.tf", "six.tf", "seven.tf", "eight.tf",
+        "nine.tf",
     ];
     NAMES.get(usize::try_from(c.to_digit(10)?).ok()?).copied()
 }

@@ -1,7 +1,10 @@
 //! A document that is printed: what it says, apart from where it stands on the sheet. It knows nothing of meat.
 //!
 //! It is laid out twice: once to count the sheets, so that each can say how many there are, and once to be written.
-#![allow(clippy::float_arithmetic, reason = "places on a sheet of paper are measured in points; no figure of the book is reckoned here")]
+#![allow(
+    clippy::float_arithmetic,
+    reason = "places on a sheet of paper are measured in points; no figure of the book is reckoned here"
+)]
 
 mod draw;
 mod font;
@@ -112,7 +115,12 @@ pub fn pdf(document: &Document) -> Result<Vec<u8>> {
 enum Mark {
     Words(Words),
     /// A thin line.
-    Rule { from: (f32, f32), to: (f32, f32), width: f32, ink: Ink },
+    Rule {
+        from: (f32, f32),
+        to: (f32, f32),
+        width: f32,
+        ink: Ink,
+    },
 }
 
 /// A line of words on the sheet.

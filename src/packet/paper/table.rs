@@ -75,12 +75,8 @@ impl Layer<'_> {
 
     fn row(&mut self, table: &Table, lanes: &[Lane], row: &Row, body: PartId) {
         let set = if row.struck.is_some() { STRUCK } else { SAID };
-        let mut cells: Vec<Vec<String>> = row
-            .cells
-            .iter()
-            .zip(lanes)
-            .map(|(text, lane)| self.wrapped(text, set, lane.width))
-            .collect();
+        let mut cells: Vec<Vec<String>> =
+            row.cells.iter().zip(lanes).map(|(text, lane)| self.wrapped(text, set, lane.width)).collect();
         let note = row.struck.as_ref().map_or_else(Vec::new, |note| {
             let width = self.inner_width();
             self.wrapped(note, OF_STRIKE, width)
@@ -117,7 +113,11 @@ impl Layer<'_> {
     }
 
     /// How many lines there is room for.
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "lines of a sheet, not below none")]
+    #[allow(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "lines of a sheet, not below none"
+    )]
     fn fits(&self) -> usize {
         ((self.left() - PAD - PAD) / (SIZE * LINE)).floor().max(0.0) as usize
     }
@@ -135,7 +135,12 @@ impl Layer<'_> {
             self.words(x, y, set, line.clone(), part);
             if struck && wide > 0.0 {
                 let middle = y - set.size * 0.27;
-                self.marks.push(Mark::Rule { from: (x, middle), to: (x + wide, middle), width: 0.7, ink: Ink::Black });
+                self.marks.push(Mark::Rule {
+                    from: (x, middle),
+                    to: (x + wide, middle),
+                    width: 0.7,
+                    ink: Ink::Black,
+                });
             }
             y += set.size * LINE;
         }

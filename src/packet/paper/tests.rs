@@ -4,7 +4,11 @@ use super::*;
 
 fn document(rows: usize) -> Document {
     let row = |n: usize| Row {
-        cells: vec![n.to_string(), "Temperature of chamber 2, between the rails at the back".into(), "12.4 °C".into()],
+        cells: vec![
+            n.to_string(),
+            "Temperature of chamber 2, between the rails at the back".into(),
+            "12.4 °C".into(),
+        ],
         struck: n.is_multiple_of(7).then(|| "struck 25 Nov 2026 07:20 by OW: wrong probe".into()),
     };
     Document {
@@ -63,7 +67,10 @@ fn heads_stand_again_on_every_sheet_and_each_says_which_of_how_many_it_is() {
     for (n, sheet) in (1..).zip(&sheets) {
         assert!(sheet.contains(&format!("Page {n} of {}", sheets.len())), "sheet {n}");
         if n > 1 && n < sheets.len() {
-            assert!(sheet.contains(&"Value".to_owned()) && sheet.contains(&"Monitoring".to_owned()), "sheet {n}");
+            assert!(
+                sheet.contains(&"Value".to_owned()) && sheet.contains(&"Monitoring".to_owned()),
+                "sheet {n}"
+            );
         }
     }
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde::Deserialize;
 
 use super::{Fills, body};
-use crate::deviations::entry::{DeviationClosed, DeviationCorrected, Opened, Part};
+use crate::deviations::entry::{Decision, DeviationClosed, DeviationCorrected, Opened, Part};
 use crate::error::Result;
 use crate::ids::DeviationId;
 use crate::packet::lines::{Said, Told};
@@ -13,9 +13,9 @@ use crate::packet::paper::{Column, Row};
 
 const COLUMNS: [Column; 6] = [
     Column::new("Deviation", 24),
-    Column::new("Part", 18),
+    Column::new("Part", 16),
     Column::new("What is written", 42),
-    Column::new("When", 11),
+    Column::new("When", 15),
     Column::new("By", 5),
     Column::figure("Line", 5),
 ];
@@ -41,9 +41,13 @@ impl Fills for Deviations {
                 }
             }
         } else if let Some(closed) = body::<DeviationClosed>(said)? {
-            for decided in &closed.lots {
-                let words = format!("{}: {}", decided.lot.name, decided.decision.decided());
-                self.row(told, said, closed.deviation, &closed.what, "Disposition", words);
+            for decision in Decision::ALL {
+                let of_it = closed.lots.iter().filter(|decided| decided.decision == decision);
+                let codes: Vec<&str> = of_it.map(|decided| decided.lot.name.as_str()).collect();
+                if !codes.is_empty() {
+                    let words = format!("{}: {}", decision.decided(), codes.join(", "));
+                    self.row(told, said, closed.deviation, &closed.what, "Disposition", words);
+                }
             }
             self.row(told, said, closed.deviation, &closed.what, "Closed", closed.words.clone());
         } else if let Some(opened) = opened(said) {

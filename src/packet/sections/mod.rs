@@ -65,7 +65,12 @@ pub struct Sections(Vec<Open>);
 impl Sections {
     /// In the order in which they stand.
     pub fn new() -> Self {
-        let lines = |key, name, kinds| Open { key, name, about: "", fills: Box::new(Lines { kinds, rows: Vec::new() }) };
+        let lines = |key, name, kinds| Open {
+            key,
+            name,
+            about: "",
+            fills: Box::new(Lines { kinds, rows: Vec::new() }),
+        };
         Self(vec![
             lines("plan", "The plan", &["plan.", "programme.", "hazard."]),
             lines("making", "Recipe version and batch", &["recipe.", "batch.begun", "family.", "product."]),
@@ -82,14 +87,28 @@ impl Sections {
                 about: "The target is what was still to be weighed of a line of the recipe when it was weighed.",
                 fills: Box::new(weights::WentIn::default()),
             },
-            lines("stages", "Stages and places", &["batch.staged", "lots.moved", "freezing.", "parasite-control."]),
+            lines(
+                "stages",
+                "Stages and places",
+                &["batch.staged", "lots.moved", "freezing.", "parasite-control."],
+            ),
             Open {
                 key: "monitoring",
                 name: "Monitoring: readings and checks",
                 about: "Each limit stands as it was in force when the reading was taken. Exactly at a limit is met.",
                 fills: Box::new(monitoring::Monitoring::default()),
             },
-            lines("answers", "Checks of the plan: answered, missed, observed", &["check.answered", "check.missed", "monitoring."]),
+            Open {
+                key: "in-force",
+                name: "Limits that were in force, and where they come from",
+                about: "Readings that were struck are not counted.",
+                fills: Box::new(monitoring::InForce::default()),
+            },
+            lines(
+                "answers",
+                "Checks of the plan: answered, missed, observed",
+                &["check.answered", "check.missed", "monitoring."],
+            ),
             lines("fermentation", "Fermentation", &["fermentation"]),
             lines("loggers", "Samples of data loggers, sealed", &["samples.", "logger."]),
             Open {
@@ -116,7 +135,11 @@ impl Sections {
                         decide what may be sold.",
                 fills: Box::new(release::Release::default()),
             },
-            lines("dispatches", "Packs, dispatches and discards", &["lot.packed", "lots.dispatched", "lots.discarded", "customer."]),
+            lines(
+                "dispatches",
+                "Packs, dispatches and discards",
+                &["lot.packed", "lots.dispatched", "lots.discarded", "customer."],
+            ),
             lines("papers", "Papers attached", &["paper."]),
             Open {
                 key: "struck",

@@ -8,7 +8,7 @@ use crate::packet::paper::{Column, Row};
 
 const COLUMNS: [Column; 7] = [
     Column::figure("Line", 5),
-    Column::new("Released", 11),
+    Column::new("Released", 15),
     Column::new("Of what", 16),
     Column::new("Criterion", 26),
     Column::new("As it was met", 28),
@@ -40,7 +40,9 @@ impl Fills for Release {
         let family = format!("{}, version {}", shown.family.name, shown.version);
         row(format!("batch {}", released.code), "Family of the product".into(), family, String::new());
         for met in shown.met {
-            let code = |id| released.pieces.iter().find(|piece| piece.lot.id == id).map(|piece| piece.lot.name.clone());
+            let code = |id| {
+                released.pieces.iter().find(|piece| piece.lot.id == id).map(|piece| piece.lot.name.clone())
+            };
             let of = met.piece.and_then(code).unwrap_or_else(|| format!("batch {}", released.code));
             let by: Vec<String> = met.by.iter().map(ToString::to_string).collect();
             row(of, met.criterion, met.figure, by.join(", "));

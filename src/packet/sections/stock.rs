@@ -17,8 +17,8 @@ const COLUMNS: [Column; 9] = [
     Column::figure("Weight", 10),
     Column::new("Supplier", 18),
     Column::new("Docket", 10),
-    Column::new("Received", 11),
-    Column::new("Marks", 29),
+    Column::new("Received", 15),
+    Column::new("Marks", 27),
     Column::new("By", 5),
 ];
 
@@ -37,7 +37,8 @@ impl Fills for Lots {
             let mut marks: Vec<String> = Vec::new();
             marks.extend(lot.animal.as_ref().map(animal));
             marks.extend(lot.goods.as_ref().map(goods));
-            marks.extend(lot.temperature.map(|at| format!("{} at the door", told.shop.say().temperature(at))));
+            marks
+                .extend(lot.temperature.map(|at| format!("{} at the door", told.shop.say().temperature(at))));
             marks.extend(lot.held.as_ref().map(|why| format!("on hold: {why}")));
             marks.retain(|mark| !mark.is_empty());
             let cells = vec![

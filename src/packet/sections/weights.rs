@@ -10,8 +10,8 @@ use crate::packet::paper::{Column, Row};
 
 const WENT_IN: [Column; 8] = [
     Column::figure("Line", 5),
-    Column::new("Happened", 11),
-    Column::new("Written", 11),
+    Column::new("Happened", 15),
+    Column::new("Written", 7),
     Column::new("What", 25),
     Column::new("From lot", 14),
     Column::figure("Target", 11),
@@ -64,8 +64,8 @@ impl Fills for WentIn {
 
 const WEIGH_INS: [Column; 9] = [
     Column::new("Piece", 12),
-    Column::new("Happened", 11),
-    Column::new("Written", 11),
+    Column::new("Happened", 15),
+    Column::new("Written", 7),
     Column::figure("Weight", 10),
     Column::figure("Before", 10),
     Column::figure("Green", 10),
@@ -84,7 +84,8 @@ impl Fills for WeighIns {
         let loss = weighed.loss().map_or_else(String::new, |loss| loss.text());
         let again = if weighed.read_again { "scale read again" } else { "" };
         let scale = weighed.instrument.as_ref().map_or("", |scale| scale.name.as_str());
-        let remarks: Vec<&str> = [scale, again, &weighed.reason].into_iter().filter(|text| !text.is_empty()).collect();
+        let remarks: Vec<&str> =
+            [scale, again, &weighed.reason].into_iter().filter(|text| !text.is_empty()).collect();
         let cells = vec![
             weighed.lot.name.clone(),
             told.happened(said.read),

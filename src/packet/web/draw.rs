@@ -27,7 +27,10 @@ pub struct File {
 pub async fn gathered(app: &App, me: &Me, scope: Scope) -> Result<Gathered> {
     let mut tx = app.book.pool.begin().await?;
     db::snapshot(&mut tx).await?;
-    gather(app, &me.shop, &mut tx, scope).await?.filter(|all| !all.picked.seqs.is_empty()).ok_or(Error::NotFound)
+    gather(app, &me.shop, &mut tx, scope)
+        .await?
+        .filter(|all| !all.picked.seqs.is_empty())
+        .ok_or(Error::NotFound)
 }
 
 /// The packet, drawn by whoever asks for it, now.
@@ -39,6 +42,7 @@ pub async fn draw(app: &App, me: &Me, scope: Scope) -> Result<File> {
     let drawn = Drawn { name: me.person.name.clone(), initials: me.person.initials.clone(), at: me.now };
     let told = Told { shop: &me.shop, kinds: &app.book.kinds };
     let document = document(told, gathered, &drawn);
-    let pdf = tokio::task::spawn_blocking(move || paper::pdf(&document)).await.map_err(anyhow::Error::from)??;
+    let pdf =
+        tokio::task::spawn_blocking(move || paper::pdf(&document)).await.map_err(anyhow::Error::from)??;
     Ok(File { name, upto, head, lines, pdf })
 }

@@ -57,7 +57,10 @@ pub async fn lines(State(app): State<App>, me: Me, Path(scope): Path<String>) ->
     let recipe = serde_json::to_string(&RECIPE).map_err(anyhow::Error::from)?;
     let (shop, packet) = (text(&me.shop.name)?, text(&picked.name)?);
     let (upto, head) = (picked.upto, hex(&picked.head));
-    let _ = write!(json, r#"{{"shop":{shop},"packet":{packet},"upto":"{upto}","head":"{head}","recipe":{recipe},"lines":["#);
+    let _ = write!(
+        json,
+        r#"{{"shop":{shop},"packet":{packet},"upto":"{upto}","head":"{head}","recipe":{recipe},"lines":["#
+    );
     let told = Told { shop: &me.shop, kinds: &app.book.kinds };
     // Some at a time: bodies and what they moved stand in memory only until they are written down.
     for some in picked.seqs.chunks(AT_ONCE) {
@@ -73,7 +76,10 @@ pub async fn lines(State(app): State<App>, me: Me, Path(scope): Path<String>) ->
             let comma = if json.ends_with('[') { "" } else { "," };
             let struck = read.struck.as_ref().map_or(String::new(), |by| by.seq.to_string());
             let (hash, says, by) = (hex(&read.hash), text(&says)?, text(&read.name)?);
-            let _ = write!(json, "{comma}\n{{\"form\":{form},\"hash\":\"{hash}\",\"says\":{says},\"by\":{by},\"struck_by\":\"{struck}\"}}");
+            let _ = write!(
+                json,
+                "{comma}\n{{\"form\":{form},\"hash\":\"{hash}\",\"says\":{says},\"by\":{by},\"struck_by\":\"{struck}\"}}"
+            );
         }
     }
     json.push_str("\n]}\n");
@@ -84,7 +90,9 @@ pub async fn lines(State(app): State<App>, me: Me, Path(scope): Path<String>) ->
 pub async fn made(State(app): State<App>, _me: Me, Path(seq): Path<i64>) -> Result<Response> {
     let (pdf, hash) = db::of_file(&mut *app.db().await?, Seq(seq)).await?.ok_or(Error::NotFound)?;
     if Sha256::digest(&pdf)[..] != hash {
-        return Err(anyhow::anyhow!("the file of packet {seq} is not the one whose hash is in the book").into());
+        return Err(
+            anyhow::anyhow!("the file of packet {seq} is not the one whose hash is in the book").into()
+        );
     }
     page::file(&format!("packet-line-{seq}.pdf"), "application/pdf", pdf)
 }

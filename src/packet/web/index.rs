@@ -51,7 +51,8 @@ struct IndexPage {
 /// GET `/packet`
 pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
     let today = me.today();
-    let form = Asked { from: input_day(today - Duration::days(30)), to: input_day(today), ..Asked::default() };
+    let form =
+        Asked { from: input_day(today - Duration::days(30)), to: input_day(today), ..Asked::default() };
     ask(&app, &me, StatusCode::OK, form, Errors::default()).await
 }
 

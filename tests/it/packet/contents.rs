@@ -18,7 +18,10 @@ async fn printed(shop: &Shop, seqs: &[i64], zone: &ShopZone) -> Vec<String> {
             let say = Say { system: UnitSystem::Metric };
             let line = shop.app.book.kinds.read(&entry.kind, &entry.body).unwrap().line(&say);
             let alarm = line.alarm.map_or(String::new(), |word| format!("({word})"));
-            let (seq, happened, written) = (entry.at.seq, at(entry.at.happened_at), at(entry.at.recorded_at));
+            let (seq, happened) = (entry.at.seq, at(entry.at.happened_at));
+            let same = zone.date(entry.at.happened_at) == zone.date(entry.at.recorded_at);
+            let written = entry.at.recorded_at;
+            let written = if same { clock(zone.local(written)) } else { at(written) };
             let Some(by) = &entry.struck else {
                 return squeezed(&format!(
                     "{seq}{happened}{written}{}{alarm}{}{}{}",
@@ -121,7 +124,9 @@ async fn readings_and_weigh_ins_stand_with_value_unit_limit_and_instrument() {
         let row = squeezed(&format!("{code}{}", at(moment)));
         let begins = text.match_indices(&row).map(|(from, _)| &text[from + row.len()..]);
         let figures = squeezed(&format!("{grams}{before}"));
-        let there = begins.into_iter().any(|rest| rest.split_once(&figures).is_some_and(|(written, _)| written.len() < 20));
+        let there = begins
+            .into_iter()
+            .any(|rest| rest.split_once(&figures).is_some_and(|(written, _)| written.len() < 20));
         assert!(there, "{code} at {moment}: {figures}");
     }
     let limits: Vec<(i64, String, String)> = sqlx::query_as(
@@ -182,7 +187,8 @@ async fn what_was_struck_is_struck_in_the_packet_with_who_and_why() {
     crate::shop::goes_to(&shop.post(Cast::Curer, &path, &[("reason", "the scale stood on a cloth")]).await);
     let scope = Scope::Batch(made.batch).path();
     let text = text(&opened(&[shop.file(Cast::Inspector, &format!("{scope}/packet.pdf")).await])[0]);
-    let note = squeezed("by QR, line") + &shop.lines().await.to_string() + &squeezed(": the scale stood on a cloth");
+    let note =
+        squeezed("by QR, line") + &shop.lines().await.to_string() + &squeezed(": the scale stood on a cloth");
     // Among the weigh-ins, among the struck lines, and among all lines.
     assert_eq!(text.matches(&note).count(), 3, "{text}");
     let csv = shop.get(Cast::Inspector, &format!("{scope}/tables/struck.csv")).await;
