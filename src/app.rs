@@ -18,8 +18,8 @@ use crate::error::Error;
 use crate::web::{After, App, Failed, Panel, Part, Site, assets, echo, failure, guard, me};
 use crate::{
     attachments, batches, block, calibration, checks, cold, costs, deviations, dispatch, drying, entries,
-    fermenting, hanging, inspection, labels, limits, loggers, lots, parasites, people, plan, receiving,
-    recipes, reckoning, release, sanitizer, setup, start, today, trace, yields,
+    fermenting, hanging, inspection, labels, limits, loggers, lots, packet, parasites, people, plan,
+    receiving, recipes, reckoning, release, sanitizer, setup, start, today, trace, yields,
 };
 
 /// Every kind of entry that this program can read.
@@ -47,6 +47,7 @@ pub fn kinds() -> Kinds {
         labels::KINDS,
         lots::KINDS,
         attachments::KINDS,
+        packet::KINDS,
         inspection::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
@@ -55,8 +56,15 @@ pub fn kinds() -> Kinds {
 }
 
 /// What rooms below the batches add to a batch's page, in the order in which it shows them.
-const PANELS: &[Panel] =
-    &[plan::panel, reckoning::panel, fermenting::panel, drying::panel, parasites::panel, release::panel];
+const PANELS: &[Panel] = &[
+    plan::panel,
+    reckoning::panel,
+    fermenting::panel,
+    drying::panel,
+    parasites::panel,
+    release::panel,
+    packet::panel,
+];
 
 /// What rooms further down add to the pages of others.
 const PARTS: &[Part] = &[calibration::part, attachments::part];
@@ -115,6 +123,7 @@ pub fn router(app: App) -> Router {
         .merge(yields::routes())
         .merge(lots::routes())
         .merge(attachments::routes())
+        .merge(packet::routes())
         .merge(inspection::routes())
         .merge(today::routes())
         .fallback(async || Error::NotFound)

@@ -119,6 +119,9 @@ pub mod lots;
 /// Papers attached to what they speak of, sealed by the book.
 pub mod attachments;
 
+/// What is handed to the inspector: the records of a batch, a lot, a place or a span of days in one file.
+pub mod packet;
+
 /// What an inspector sees first, and how long records are kept.
 pub mod inspection;
 

@@ -23,6 +23,8 @@ pub enum Right {
     Dispatch,
     /// Review records.
     Review,
+    /// Make a packet and sign for it. Whoever reads may draw one; this writes the line that says it was handed over.
+    Packet,
     /// Strike a line that somebody else signed. One's own line needs no right.
     Strike,
 }
@@ -55,12 +57,12 @@ impl Role {
 
     /// The rights of the role.
     pub fn grants(self, right: Right) -> bool {
-        use Right::{Check, Cure, Cut, Decide, Dispatch, Hang, Receive, Review, Strike};
+        use Right::{Check, Cure, Cut, Decide, Dispatch, Hang, Packet, Receive, Review, Strike};
         match self {
             Self::Owner => true,
             Self::Cutter => matches!(right, Receive | Cut | Hang | Check),
-            Self::Curer => matches!(right, Receive | Cure | Hang | Check | Dispatch | Strike),
-            Self::Reviewer => matches!(right, Check | Decide | Review),
+            Self::Curer => matches!(right, Receive | Cure | Hang | Check | Dispatch | Packet | Strike),
+            Self::Reviewer => matches!(right, Check | Decide | Packet | Review),
             Self::Inspector => false,
         }
     }
@@ -98,7 +100,7 @@ pub mod needs {
     use super::{Needs, Right};
     rights! {
         Keep => Keep, Receive => Receive, Cut => Cut, Cure => Cure, Hang => Hang, Check => Check, Decide => Decide,
-        Dispatch => Dispatch, Review => Review
+        Dispatch => Dispatch, Review => Review, Packet => Packet
     }
 }
 
@@ -109,7 +111,7 @@ mod tests {
     #[test]
     fn an_inspector_reads_all_and_writes_nothing() {
         let all = [Right::Keep, Right::Receive, Right::Cut, Right::Cure, Right::Hang, Right::Check];
-        let rest = [Right::Decide, Right::Dispatch, Right::Review, Right::Strike];
+        let rest = [Right::Decide, Right::Dispatch, Right::Review, Right::Packet, Right::Strike];
         assert!(all.iter().chain(&rest).all(|right| !Role::Inspector.grants(*right)));
     }
 

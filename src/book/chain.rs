@@ -40,6 +40,11 @@ pub fn canonical_body<T: Serialize>(body: &T) -> Result<String> {
 
 /// The hash of an entry.
 pub fn hash(at: &Written, kind: &str, body: &str, movements: &[Movement], prev: &Hash) -> Result<Hash> {
+    Ok(Sha256::digest(form(at, kind, body, movements, prev)?).into())
+}
+
+/// The canonical form of an entry: the text that is hashed, which is JSON.
+pub fn form(at: &Written, kind: &str, body: &str, movements: &[Movement], prev: &Hash) -> Result<String> {
     let canonical = Canonical {
         seq: at.seq.to_string(),
         id: at.id,
@@ -51,8 +56,7 @@ pub fn hash(at: &Written, kind: &str, body: &str, movements: &[Movement], prev: 
         movements: movements.iter().map(line).collect(),
         prev: hex(prev),
     };
-    let bytes = serde_json_canonicalizer::to_vec(&canonical).map_err(anyhow::Error::from)?;
-    Ok(Sha256::digest(bytes).into())
+    canonical_body(&canonical)
 }
 
 /// Lower-case hexadecimal.

@@ -15,6 +15,7 @@ pub enum Area {
     Checks,
     Trace,
     Dispatch,
+    Packet,
     Yields,
     Setup,
     /// None of them: sign-in, one's own page, a failure.
@@ -35,7 +36,7 @@ const fn link(word: &'static str, href: &'static str, name: &'static str) -> Are
 
 impl Area {
     /// The links of the bar, as they stand in it.
-    pub const LINKS: [AreaLink; 11] = [
+    pub const LINKS: [AreaLink; 12] = [
         link("today", "/", "Today"),
         link("receiving", "/receiving", "Receiving"),
         link("block", "/block", "Block"),
@@ -45,6 +46,7 @@ impl Area {
         link("checks", "/checks", "Checks"),
         link("trace", "/trace", "Trace"),
         link("dispatch", "/dispatch", "Dispatch"),
+        link("packet", "/packet", "Packet"),
         link("yields", "/yields", "Yields"),
         link("setup", "/setup", "Setup"),
     ];
@@ -61,6 +63,7 @@ impl Area {
             Self::Checks => "checks",
             Self::Trace => "trace",
             Self::Dispatch => "dispatch",
+            Self::Packet => "packet",
             Self::Yields => "yields",
             Self::Setup => "setup",
             Self::Elsewhere => "",

@@ -27,6 +27,7 @@ mod limits;
 mod loggers;
 mod lots;
 mod oracle;
+mod packet;
 mod parasites;
 mod people;
 mod plan;

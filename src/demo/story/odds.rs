@@ -7,6 +7,7 @@ use super::super::teller::Teller;
 use super::super::{DAYS, WHILE_TOLD};
 use super::batches::Made;
 use super::door::kilograms;
+use crate::measure::input_day;
 
 /// What was done besides on this day.
 pub async fn jobs(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result<()> {
@@ -21,6 +22,7 @@ pub async fn jobs(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result<()>
         52 => helper_returns(t, days_ago).await,
         67 => inspector_expected(t, days_ago).await,
         60 => humidity_of_the_cooler(t, days_ago).await,
+        66 => the_inspector_calls(t, days_ago, batches).await,
         _ => Ok(()),
     }
 }
@@ -200,5 +202,18 @@ async fn humidity_of_the_cooler(t: &mut Teller, days_ago: i64) -> Result<()> {
         ("instrument", t.id("instrument chamber sensor")?),
     ];
     t.signs("/checks/record", &form).await?;
+    Ok(())
+}
+
+/// The first batch's records and a fortnight of the whole shop, handed over.
+async fn the_inspector_calls(t: &mut Teller, days_ago: i64, batches: &[Made]) -> Result<()> {
+    t.at(days_ago, 15, 40)?;
+    t.is("petra");
+    let first = batches.first().context("a batch")?;
+    let batch = first.path.rsplit('/').next().unwrap_or_default();
+    let reader = [("reader", "environmental health officer, yearly visit")];
+    t.signs(&format!("/packet/batch-{batch}"), &reader).await?;
+    let (from, to) = (input_day(t.day(days_ago + 14)), input_day(t.day(days_ago)));
+    t.signs(&format!("/packet/days-{from}-{to}"), &reader).await?;
     Ok(())
 }

@@ -19,7 +19,7 @@ use serde_json::Value;
 const PYTHON: &str = "target/oracle/bin/python";
 
 /// What the script makes of the cases, one answer for each.
-fn ask(script: &str, cases: &[Value]) -> Vec<Value> {
+pub fn ask(script: &str, cases: &[Value]) -> Vec<Value> {
     assert!(Path::new(PYTHON).exists(), "{PYTHON} is missing: run .ci/setup --tests, which installs it");
     let mut child = Command::new(PYTHON)
         .arg(format!("tests/oracle/{script}.py"))

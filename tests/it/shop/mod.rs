@@ -295,19 +295,35 @@ impl Shop {
     }
 
     pub async fn send(&self, cast: Cast, request: axum::http::request::Builder, body: Body) -> Page {
-        let mut request = request.header(header::HOST, "book.example");
-        if let Some(token) = self.cookies.get(&cast) {
-            request = request.header(header::COOKIE, format!("flitchbook={token}"));
-        }
-        let response = self.router.clone().oneshot(request.body(body).unwrap()).await.unwrap();
-        let (parts, body) = response.into_parts();
-        let bytes = body.collect().await.unwrap().to_bytes();
+        let (parts, bytes) = self.answer(cast, request, body).await;
         Page {
             status: parts.status,
             headers: parts.headers,
             size: bytes.len(),
             text: String::from_utf8_lossy(&bytes).into_owned(),
         }
+    }
+
+    /// A file that is handed out, byte for byte.
+    pub async fn file(&self, cast: Cast, path: &str) -> Vec<u8> {
+        let (parts, bytes) = self.answer(cast, Request::get(path), Body::empty()).await;
+        assert_eq!(parts.status, StatusCode::OK, "{path}");
+        bytes
+    }
+
+    async fn answer(
+        &self,
+        cast: Cast,
+        request: axum::http::request::Builder,
+        body: Body,
+    ) -> (axum::http::response::Parts, Vec<u8>) {
+        let mut request = request.header(header::HOST, "book.example");
+        if let Some(token) = self.cookies.get(&cast) {
+            request = request.header(header::COOKIE, format!("flitchbook={token}"));
+        }
+        let response = self.router.clone().oneshot(request.body(body).unwrap()).await.unwrap();
+        let (parts, body) = response.into_parts();
+        (parts, body.collect().await.unwrap().to_bytes().to_vec())
     }
 
     /// How many lines the book has.
