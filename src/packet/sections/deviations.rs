@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use serde::Deserialize;
+use serde_json::Value;
 
 use super::{Fills, body};
 use crate::deviations::entry::{Decision, DeviationClosed, DeviationCorrected, Opened, Part};
@@ -20,12 +20,8 @@ const COLUMNS: [Column; 6] = [
     Column::figure("Line", 5),
 ];
 
-/// Any entry that opens a deviation carries it in this field.
-#[derive(Deserialize)]
-struct MayOpen {
-    #[serde(default)]
-    deviation: Option<Opened>,
-}
+/// An entry that opens a deviation carries it in one of these fields.
+const FIELDS: [&str; 2] = ["deviation", "opened"];
 
 /// The rows of each deviation, in the order in which they were opened.
 #[derive(Default)]
@@ -37,7 +33,14 @@ impl Fills for Deviations {
             for part in Part::ALL {
                 let words = corrected.parts.of(part);
                 if !words.is_empty() {
-                    self.row(told, said, corrected.deviation, &corrected.what, part.name(), words.to_owned());
+                    self.row(
+                        told,
+                        said,
+                        corrected.deviation,
+                        &corrected.what,
+                        part.name(!corrected.unforeseen),
+                        words.to_owned(),
+                    );
                 }
             }
         } else if let Some(closed) = body::<DeviationClosed>(said)? {
@@ -67,9 +70,10 @@ impl Fills for Deviations {
     }
 }
 
-/// What a line opens. Where the field of this name is something else, it opens nothing.
+/// What a line opens. Where a field of that name is something else, it opens nothing.
 fn opened(said: &Said) -> Option<Opened> {
-    serde_json::from_str::<MayOpen>(&said.read.body).ok()?.deviation
+    let body: Value = serde_json::from_str(&said.read.body).ok()?;
+    FIELDS.iter().find_map(|field| serde_json::from_value(body.get(field)?.clone()).ok())
 }
 
 impl Deviations {

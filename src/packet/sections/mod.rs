@@ -120,7 +120,7 @@ impl Sections {
             Open {
                 key: "deviations",
                 name: "Deviations, corrective action, disposition",
-                about: "The four parts are those of 9 CFR 417.3(a).",
+                about: "The four parts are those of 9 CFR 417.3(a), and of 417.3(b) where no plan foresees what was found.",
                 fills: Box::new(deviations::Deviations::default()),
             },
             lines("holds", "Holds", &["lot.held", "hold."]),
