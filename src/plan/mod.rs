@@ -16,6 +16,7 @@ use axum::routing::{get, post};
 use crate::book::Kind;
 use crate::web::App;
 
+pub use db::of_batch;
 pub use due::{Due, after, check_named, due};
 pub use web::panel::panel;
 pub use web::pressing::{Pressing, pressing};

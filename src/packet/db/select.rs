@@ -13,6 +13,7 @@ use crate::error::Result;
 use crate::ids::{BatchId, LotId};
 use crate::measure::{Grams, ShopZone};
 use crate::packet::entry::Scope;
+use crate::plan;
 use crate::trace::{self, Direction};
 
 /// The lines that a packet rests on.
@@ -49,6 +50,12 @@ pub async fn pick(db: &mut PgConnection, scope: Scope, zone: &ShopZone) -> Resul
             };
             let own = subject::lots_of(db, id).await?;
             lots = line_of(db, Some(id), &own, &mut seqs).await?;
+            // A version speaks of no batch: which one it was begun under is found by its kind of recipe.
+            if let Some(version) = plan::of_batch(db, id).await? {
+                seqs.insert(version.seq.0);
+                let name = format!("{}, version {}", version.document.name, version.version);
+                facts.push(("Plan".into(), name));
+            }
             facts.push(("Product".into(), batch.product.clone()));
             facts.push(("Recipe".into(), format!("{}, version {}", batch.recipe, batch.version)));
             let struck = if batch.struck { ", struck" } else { "" };
