@@ -95,14 +95,14 @@ impl Class {
     }
 
     /// Whether the period begins only when the calendar year is over.
-    fn from_the_years_end(self) -> bool {
+    fn counts_from_the_years_end(self) -> bool {
         self == Self::Transactions
     }
 
     /// The last day whose records have been kept for so many months: those of this day and before may be archived.
     pub fn cut_off(self, today: Date, months: u16) -> Date {
         let day = months_before(today, months);
-        if self.from_the_years_end() && (day.month(), day.day()) != (Month::December, 31) {
+        if self.counts_from_the_years_end() && (day.month(), day.day()) != (Month::December, 31) {
             return Date::from_calendar_date(day.year() - 1, Month::December, 31).unwrap_or(Date::MIN);
         }
         day

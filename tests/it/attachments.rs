@@ -43,7 +43,7 @@ async fn attach_as(shop: &Shop, cast: Cast, id: &str, about: &str, sort: &str, f
 }
 
 fn fresh() -> String {
-    Uuid::now_v7().to_string()
+    flitchbook::web::fresh_id().to_string()
 }
 
 /// A shop with a supplier, and what an address calls it.

@@ -77,7 +77,7 @@ impl Faces {
                 c if c.is_whitespace() => printable.push(' '),
                 // Nothing to be seen: variation selectors, joiners, marks of direction.
                 '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' => {}
-                c => printable.push_str(&format!("[U+{:04X}]", u32::from(c))),
+                c => printable.extend(format!("[U+{:04X}]", u32::from(c)).chars()),
             }
         }
         printable

@@ -5,6 +5,7 @@ use crate::batches::entry::{CureApplied, IngredientWeighed, MeatTaken, MixStuffe
 use crate::book::Entry as _;
 use crate::error::Result;
 use crate::hanging::entry::PieceWeighed;
+use crate::measure::Percent;
 use crate::packet::lines::{Said, Told};
 use crate::packet::paper::{Column, Row};
 
@@ -81,7 +82,7 @@ pub struct WeighIns(Vec<(String, Row)>);
 impl Fills for WeighIns {
     fn see(&mut self, told: Told, said: &Said) -> Result<()> {
         let Some(weighed) = body::<PieceWeighed>(said)? else { return Ok(()) };
-        let loss = weighed.loss().map_or_else(String::new, |loss| loss.text());
+        let loss = weighed.loss().map_or_else(String::new, Percent::text);
         let again = if weighed.read_again { "scale read again" } else { "" };
         let scale = weighed.instrument.as_ref().map_or("", |scale| scale.name.as_str());
         let remarks: Vec<&str> =

@@ -1,4 +1,4 @@
-//! Dew points beside psychrolib, curves of drying beside scipy's curve_fit.
+//! Dew points beside psychrolib, curves of drying beside scipy's `curve_fit`.
 #![allow(clippy::float_arithmetic, reason = "a curve is fitted and held against another")]
 
 use flitchbook::drying::fit::{Point, levels, power};
