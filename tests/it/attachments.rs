@@ -3,7 +3,6 @@
 use axum::body::Body;
 use axum::http::{Request, StatusCode, header};
 use sha2::{Digest, Sha256};
-use uuid::Uuid;
 
 use crate::shop::{Cast, Page, Shop, goes_to};
 

@@ -88,7 +88,8 @@ fn every_row_stands_once_and_whole() {
 fn a_cell_that_is_taller_than_a_sheet_goes_on_on_the_next() {
     let mut tall = document(1);
     let Some(Block::Table(table)) = tall.blocks.get_mut(5) else { panic!("a table") };
-    table.rows[0].cells[1] = (0..600).map(|n| format!("word{n} and more of it")).collect::<Vec<_>>().join(" ");
+    table.rows[0].cells[1] =
+        (0..600).map(|n| format!("word{n} and more of it")).collect::<Vec<_>>().join(" ");
     let sheets = laid(&tall);
     assert!(sheets.len() > 2, "{} sheets", sheets.len());
     let text = sheets.concat().join(" ");
