@@ -151,7 +151,7 @@ mod tests {
             wrapped("Mix with salt, cure, sugar and culture", 24),
             ["Mix with salt, cure,", "sugar and culture"]
         );
-        assert_eq!(wrapped("one two three four five six seven eight", 10), ["one two", "three…"]);
+        assert_eq!(wrapped("one two three four five six seven eight", 10), ["one two", "three four…"]);
         assert_eq!(wrapped("Ferment", 24), ["Ferment"]);
     }
 }
