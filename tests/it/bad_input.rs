@@ -49,6 +49,9 @@ const MET_ELSEWHERE: &[(&str, &str)] = &[
     ("/switch/{id}", "signing_in.rs"),
     ("/setup/people/{id}/return", "people/mod.rs"),
     ("/batches/{id}/pieces", "batches/making.rs"),
+    // Only while a draft waits, and while something was missed.
+    ("/plan/{id}", "plan.rs"),
+    ("/plan/missed", "plan.rs"),
     ("/batches/{id}/cure", "batches/making.rs"),
     ("/checks/limits/usual", "checks/records.rs"),
     ("/recipes/reckon", "limits/recipes.rs"),

@@ -90,6 +90,7 @@ impl CheckForm {
     fn read(&self, me: &Me, id: PlannedCheckId, places: &[Named<PlaceId>]) -> Result<PlannedCheck, Errors> {
         let mut read = Reader::new(&me.shop);
         let name = read.line("name", &self.name, "Name the check.");
+        self.nothing_that_is_passed_over(&mut read);
         let asks = self.asks(&mut read);
         let of = checks::applies_of(&self.of, places);
         if of.is_none() {
@@ -117,6 +118,29 @@ impl CheckForm {
             })
         })?;
         entry::plan_check(check)
+    }
+
+    /// What a check of this sort has no use for is asked about and not lost.
+    fn nothing_that_is_passed_over(&self, read: &mut Reader) {
+        let typed = |text: &str| !text.trim().is_empty();
+        let measured = self.asks.parse::<Quantity>().is_ok();
+        let mut refuse = |field: &'static str, text: &str, why: &str| {
+            if typed(text) {
+                read.refuse(field, why);
+            }
+        };
+        if measured {
+            refuse("question", &self.question, "What is measured asks no question.");
+        } else {
+            refuse("least", &self.least, "Only what is measured has a least.");
+            refuse("most", &self.most, "Only what is measured has a most.");
+        }
+        if self.asks != "answered" {
+            refuse("items", &self.items, "Only what is answered has items.");
+        }
+        if self.every == "batch" {
+            refuse("number", &self.number, "Once for each batch has no number.");
+        }
     }
 
     fn asks(&self, read: &mut Reader) -> Option<Asks> {
