@@ -34,6 +34,8 @@ const NOTHING_TO_TYPE: &[&str] = &[
     "/recipes/{id}/retirement",
     // What is signed is that the records were looked over.
     "/release/{id}/review",
+    // What is signed is that the packet was handed out as it stands.
+    "/packet/{id}",
     "/block/cut-lists/{id}/retirement",
     "/setup/people/{id}/retirement",
     "/setup/people/{id}/return",
@@ -50,6 +52,8 @@ const MET_ELSEWHERE: &[(&str, &str)] = &[
     ("/setup/people/{id}/return", "people/mod.rs"),
     ("/batches/{id}/pieces", "batches/making.rs"),
     // Only while a draft waits, and while something was missed.
+    // A file comes along with it.
+    ("/attachments", "attachments.rs"),
     ("/plan/{id}", "plan.rs"),
     ("/plan/missed", "plan.rs"),
     ("/batches/{id}/cure", "batches/making.rs"),

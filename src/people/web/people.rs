@@ -60,7 +60,8 @@ impl PersonForm {
         let roles: Option<Vec<Role>> = self.roles.iter().map(|word| word.parse().ok()).collect();
         let roles = take(errors, "roles", roles.ok_or("There is no such role."));
         let roles = roles?;
-        let days = if rights::reads_only(&roles) { days(errors, &self.days) } else { None };
+        // Read whoever it is for, so that nothing that was typed is passed over.
+        let days = days(errors, &self.days).filter(|_| rights::reads_only(&roles));
         Some(Typed { name: name?, initials: initials?, sign_in: sign_in?, roles, days })
     }
 }

@@ -152,7 +152,16 @@ pub async fn admit(
     form: Form<DaysForm>,
 ) -> Result<Response> {
     let done = write_admission(&app, &me, id, &form).await;
-    answer(&app, &me, id, None, done).await
+    let person = db::one(&mut *app.db().await?, id).await?.ok_or(Error::NotFound)?;
+    let kept = PersonForm {
+        name: person.name,
+        initials: person.initials,
+        sign_in: person.sign_in,
+        roles: person.roles.iter().map(|role| role.word().to_owned()).collect(),
+        days: form.fields.days,
+        password: String::new(),
+    };
+    answer(&app, &me, id, Some(kept), done).await
 }
 
 async fn write_admission(app: &App, me: &Signer<Keep>, id: PersonId, form: &Form<DaysForm>) -> Result<()> {
