@@ -30,6 +30,13 @@ CREATE TABLE plan_version (
 );
 CREATE INDEX plan_version_by_seq ON plan_version (seq);
 
+-- The version that a batch was begun under, as its line: the latest that covered its kind of recipe then.
+CREATE FUNCTION plan_of_batch(which uuid) RETURNS bigint LANGUAGE sql STABLE AS $$
+    SELECT v.seq FROM batch b JOIN recipe_version y ON y.recipe = b.recipe AND y.version = b.version
+    JOIN plan_version v ON y.kind = ANY(v.covers) AND v.seq < b.seq
+    WHERE b.id = which ORDER BY v.seq DESC LIMIT 1
+$$;
+
 CREATE FUNCTION a_signed_version_never_changes() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
     RAISE EXCEPTION 'version % of a plan is signed: it never changes', OLD.version;

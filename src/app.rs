@@ -15,7 +15,7 @@ use tower_http::trace::TraceLayer;
 use crate::book::{Book, Kinds, strike::Struck};
 use crate::clock::Clock;
 use crate::error::Error;
-use crate::web::{After, App, Failed, Panel, Part, Site, assets, echo, failure, guard, me};
+use crate::web::{After, App, Failed, Part, Site, assets, echo, failure, guard, me};
 use crate::{
     attachments, batches, block, calibration, checks, cold, costs, deviations, dispatch, drying, entries,
     fermenting, hanging, inspection, labels, limits, loggers, lots, packet, parasites, people, plan,
@@ -55,19 +55,18 @@ pub fn kinds() -> Kinds {
         .sealed_by(&[loggers::seals_hold, attachments::seals_hold])
 }
 
-/// What rooms below the batches add to a batch's page, in the order in which it shows them.
-const PANELS: &[Panel] = &[
-    plan::panel,
-    reckoning::panel,
-    fermenting::panel,
-    drying::panel,
-    parasites::panel,
-    release::panel,
-    packet::panel,
+/// What rooms further down add to the pages of others, in the order in which a page shows them.
+const PARTS: &[Part] = &[
+    Part::OfBatch(plan::panel),
+    Part::OfBatch(reckoning::panel),
+    Part::OfBatch(fermenting::panel),
+    Part::OfBatch(drying::panel),
+    Part::OfBatch(parasites::panel),
+    Part::OfBatch(release::panel),
+    Part::OfBatch(packet::panel),
+    Part::Of(calibration::part),
+    Part::Of(attachments::part),
 ];
-
-/// What rooms further down add to the pages of others.
-const PARTS: &[Part] = &[calibration::part, attachments::part];
 
 /// What rooms further down do after a reading, a stage or a logger's samples were signed.
 const AFTER: &[After] = &[fermenting::after, plan::after];
@@ -75,14 +74,7 @@ const AFTER: &[After] = &[fermenting::after, plan::after];
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {
     let book = Book { pool, kinds: Arc::new(kinds()), clock };
-    App {
-        book,
-        assets: Arc::new(assets::Assets::new()),
-        site: Arc::new(site),
-        panels: PANELS,
-        parts: PARTS,
-        after: AFTER,
-    }
+    App { book, assets: Arc::new(assets::Assets::new()), site: Arc::new(site), parts: PARTS, after: AFTER }
 }
 
 /// What stands before every line of the log that a request makes: its number, never what was typed.

@@ -66,7 +66,7 @@ pub async fn page(State(app): State<App>, me: Me, Path(lot): Path<LotId>) -> Res
             None if one.frozen => "frozen, not measured".into(),
             None => "not measured".into(),
         };
-        Fact::new(format!("{}, {}", one.code, moment(&me, one.at)), value)
+        Fact::new(format!("{}, {}", one.code, ledger::moment(&me, one.at)), value)
     });
     let mut sources: Vec<String> =
         limits.iter().map(|limit| format!("{}: {}", limit.names, limit.sources)).collect();
@@ -84,10 +84,6 @@ pub async fn page(State(app): State<App>, me: Me, Path(lot): Path<LotId>) -> Res
         sources,
     };
     page::show(StatusCode::OK, &page)
-}
-
-fn moment(me: &Me, at: time::OffsetDateTime) -> String {
-    format!("{} {}", ledger::day(me, at), ledger::time(me, at))
 }
 
 /// The most of a place's limit, where it has one.
@@ -136,8 +132,8 @@ fn row(me: &Me, lay: &Lay, limits: &[PlaceLimit], measured: &Measured) -> Row {
         code: lay.code.to_string(),
         item_name: lay.item_name.clone(),
         lot_href: lay.lot.path(),
-        from: moment(me, lay.from),
-        to: lay.to.map_or("now".into(), |to| moment(me, to)),
+        from: ledger::moment(me, lay.from),
+        to: lay.to.map_or("now".into(), |to| ledger::moment(me, to)),
         readings: log.samples().len().to_string(),
         warmest: log.warmest().map_or("–".into(), |sample| sample.value.text(me.shop.system)),
         limit: limit.map_or("none".into(), |limit| limit.text(me.shop.system)),

@@ -6,12 +6,23 @@ pub mod db;
 pub mod entry;
 
 use crate::book::Kind;
+use crate::web::Touched;
 
 pub use db::{
     Action, Closing, Concerned, HeldLot, Listed, OpenDeviation, all_open_deviations, closings, concerned,
     deviation, hold, holds, listed, open, open_deviations, standing, unopen,
 };
 pub use entry::{FoundOn, On, Opened, Subject};
+
+impl From<On> for Touched {
+    fn from(on: On) -> Self {
+        match on {
+            On::Place(place) => Self::Place(place),
+            On::Lot(lot) => Self::Lot(lot),
+            On::Batch(batch) => Self::Batch(batch),
+        }
+    }
+}
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[

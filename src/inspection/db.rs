@@ -123,6 +123,7 @@ pub struct Listed {
     pub begun_at: OffsetDateTime,
     /// Deviations that concern it and are open.
     pub open: i64,
+    /// Whether a review of its records stands: nothing has changed since.
     pub reviewed: bool,
 }
 
@@ -139,7 +140,7 @@ pub async fn batches(db: &mut PgConnection, released: i64) -> Result<Vec<Listed>
                    AND (d.batch = b.id OR EXISTS (
                         SELECT 1 FROM deviation_lot n WHERE n.deviation = d.id AND (n.lot = b.mix OR n.lot IN (
                             SELECT lot FROM piece p WHERE p.batch = b.id))))) AS "open!",
-                  EXISTS (SELECT 1 FROM review r WHERE r.batch = b.id AND r.struck_by IS NULL) AS "reviewed!"
+                  standing_review(b.id) IS NOT NULL AS "reviewed!"
            FROM shown b JOIN item i ON i.id = b.product ORDER BY b.begun_at DESC, b.seq DESC"#,
         released
     );

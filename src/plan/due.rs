@@ -10,7 +10,7 @@ use crate::book::Pen;
 use crate::checks::{self, entry::Applies};
 use crate::deviations::{On, Opened};
 use crate::error::Result;
-use crate::ids::{DeviationId, LotId, Named, PlannedCheckId, derived};
+use crate::ids::{DeviationId, LotId, Named, PlannedCheckId};
 use crate::web::{Afterwards, Me, Shop, Touched, ledger};
 
 /// How far back gaps are looked for. What is older was written when the check was made again.
@@ -53,7 +53,8 @@ pub async fn due(conn: &mut sqlx::PgConnection, shop: &Shop, now: OffsetDateTime
     of(conn, shop, now, None).await
 }
 
-async fn of(
+/// What is asked for now of one subject, or of all.
+pub async fn of(
     conn: &mut sqlx::PgConnection,
     shop: &Shop,
     now: OffsetDateTime,
@@ -188,10 +189,10 @@ pub async fn note(pen: &mut Pen, me: &Me, only: Option<Uuid>, open: bool) -> Res
                 "{}, {}: missed {times} between {} and {}",
                 one.check.name,
                 one.on.subject.name(),
-                moment(me, gap.from),
-                moment(me, gap.until)
+                ledger::moment(me, gap.from),
+                ledger::moment(me, gap.until)
             );
-            let opened = Opened { deviation: DeviationId(derived(entry, "missed", 0)), what, lots };
+            let opened = Opened { deviation: DeviationId::made_by(entry), what, lots };
             pen.append(CheckMissed {
                 check: one.check.named(),
                 subject: one.on.subject.clone(),
@@ -222,9 +223,4 @@ async fn concerned(pen: &mut Pen, on: On, gap: &Gap) -> Result<Vec<Named<LotId>>
         }
         On::Lot(_) => Ok(Vec::new()),
     }
-}
-
-/// "24 Nov 07:20"
-fn moment(me: &Me, at: OffsetDateTime) -> String {
-    format!("{} {}", ledger::day(me, at), ledger::time(me, at))
 }

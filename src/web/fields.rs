@@ -64,6 +64,7 @@ impl<'a> Field<'a> {
             complete: "off",
             class: "",
             mode: "",
+            unit: "",
             takes_code: false,
             focus: false,
         }
@@ -95,12 +96,10 @@ impl<'a> Field<'a> {
         self.input("datetime-local", value)
     }
 
-    pub fn decimal(self, value: &'a str, unit: &'a str) -> Decimal<'a> {
-        if unit.is_empty() {
-            Decimal::Bare(Input { class: "short", mode: "decimal", ..self.input("text", value) })
-        } else {
-            Decimal::Measured(Measured { field: self, value, unit })
-        }
+    /// A number, with its unit beside it where it has one.
+    pub fn decimal(self, value: &'a str, unit: &'a str) -> Input<'a> {
+        let class = if unit.is_empty() { "short" } else { "" };
+        Input { class, mode: "decimal", unit, ..self.input("text", value) }
     }
 
     pub fn area(self, value: &'a str) -> TextArea<'a> {
@@ -178,27 +177,9 @@ pub struct Input<'a> {
     complete: &'a str,
     class: &'a str,
     mode: &'static str,
+    unit: &'a str,
     takes_code: bool,
     focus: bool,
-}
-
-/// A number, with its unit beside it where it has one.
-#[derive(Template)]
-#[template(
-    ext = "html",
-    source = "{% match self %}{% when Self::Bare(input) %}{{ input }}{% when Self::Measured(input) %}{{ input }}{% endmatch %}"
-)]
-pub enum Decimal<'a> {
-    Bare(Input<'a>),
-    Measured(Measured<'a>),
-}
-
-#[derive(Template)]
-#[template(path = "parts/fields/measured.html")]
-pub struct Measured<'a> {
-    field: Field<'a>,
-    value: &'a str,
-    unit: &'a str,
 }
 
 #[derive(Template)]
@@ -255,8 +236,6 @@ pub struct Weight<'a> {
 impl HtmlSafe for Summary<'_> {}
 impl HtmlSafe for Fault<'_> {}
 impl HtmlSafe for Input<'_> {}
-impl HtmlSafe for Decimal<'_> {}
-impl HtmlSafe for Measured<'_> {}
 impl HtmlSafe for TextArea<'_> {}
 impl HtmlSafe for Select<'_> {}
 impl HtmlSafe for Radios<'_> {}

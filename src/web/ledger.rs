@@ -118,6 +118,16 @@ pub fn day(me: &Me, at: OffsetDateTime) -> String {
     if date.year() == me.today().year() { day_text(date) } else { day_year(date) }
 }
 
+/// "25 Nov 07:20"
+pub fn moment(me: &Me, at: OffsetDateTime) -> String {
+    format!("{} {}", day(me, at), time(me, at))
+}
+
+/// "07:20" of today, "24 Nov 07:20" of another day.
+pub fn lately(me: &Me, at: OffsetDateTime) -> String {
+    if me.shop.date(at) == me.today() { time(me, at) } else { moment(me, at) }
+}
+
 /// "07:20"
 pub fn time(me: &Me, at: OffsetDateTime) -> String {
     clock(me.shop.zone.local(at))

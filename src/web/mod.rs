@@ -32,11 +32,9 @@ pub use reader::Reader;
 pub use shop::Shop;
 pub use topic::{Drawn, Part, Topic};
 
-use std::pin::Pin;
 use std::sync::Arc;
 
 use crate::book::Book;
-use crate::ids::BatchId;
 
 /// What every handler has at hand.
 #[derive(Clone)]
@@ -44,19 +42,11 @@ pub struct App {
     pub book: Book,
     pub assets: Arc<assets::Assets>,
     pub site: Arc<Site>,
-    /// What later rooms add to a batch's page; `app.rs` names them.
-    pub panels: &'static [Panel],
-    /// What later rooms add to other pages; `app.rs` names them.
+    /// What later rooms add to the pages of others; `app.rs` names them.
     pub parts: &'static [Part],
     /// What later rooms do after something was signed; `app.rs` names them.
     pub after: &'static [After],
 }
-
-/// A part of a batch's page that a room below `batches` draws: HTML, or nothing where it has nothing to say.
-pub type Panel = for<'a> fn(&'a App, &'a Me, BatchId) -> Panelled<'a>;
-
-/// What a panel draws, when it is drawn.
-pub type Panelled<'a> = Pin<Box<dyn Future<Output = crate::error::Result<Option<String>>> + Send + 'a>>;
 
 /// How the program is reached.
 #[derive(Debug, Clone, PartialEq, Eq)]

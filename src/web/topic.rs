@@ -21,7 +21,13 @@ pub enum Topic {
 }
 
 /// A part of a page that a room further down draws: a section of HTML, or nothing where it has nothing to say.
-pub type Part = for<'a> fn(&'a App, &'a Me, Topic) -> Drawn<'a>;
+#[derive(Clone, Copy)]
+pub enum Part {
+    /// On a batch's page alone.
+    OfBatch(for<'a> fn(&'a App, &'a Me, BatchId) -> Drawn<'a>),
+    /// On the page of every topic that it knows.
+    Of(for<'a> fn(&'a App, &'a Me, Topic) -> Drawn<'a>),
+}
 
 /// What a part draws, when it is drawn.
 pub type Drawn<'a> = Pin<Box<dyn Future<Output = Result<Option<String>>> + Send + 'a>>;
@@ -31,7 +37,11 @@ impl App {
     pub async fn parts(&self, me: &Me, topic: Topic) -> Result<Vec<String>> {
         let mut drawn = Vec::new();
         for part in self.parts {
-            drawn.extend(part(self, me, topic).await?);
+            drawn.extend(match (part, topic) {
+                (Part::OfBatch(draw), Topic::Batch(batch)) => draw(self, me, batch).await?,
+                (Part::OfBatch(_), _) => None,
+                (Part::Of(draw), topic) => draw(self, me, topic).await?,
+            });
         }
         Ok(drawn)
     }

@@ -32,7 +32,7 @@ pub fn row(me: &Me, paper: &Paper) -> Row {
         sort: paper.sort.word(),
         note: paper.note.clone(),
         media: format!("{}, {}", paper.media.word(), size(bytes)),
-        when: format!("{} {}", ledger::day(me, paper.at), ledger::time(me, paper.at)),
+        when: ledger::moment(me, paper.at),
         initials: paper.initials.clone(),
         state: paper.struck.then(|| Mark::new("gone", "struck")),
     }

@@ -3,9 +3,9 @@
 use askama::Template;
 
 use super::super::db;
-use super::super::entry::{About, PaperAttached};
+use super::super::entry::About;
 use super::{Row, row};
-use crate::book::{Entry, Seq};
+use crate::book::Seq;
 use crate::error::Result;
 use crate::ids::Named;
 use crate::rights::Right;
@@ -45,7 +45,7 @@ pub fn part<'a>(app: &'a App, me: &'a Me, topic: Topic) -> Drawn<'a> {
 
 async fn offered(db: &mut sqlx::PgConnection, seq: Seq) -> Result<bool> {
     let kind = db::kind_of(db, seq).await?.unwrap_or_default();
-    Ok(kind != PaperAttached::KIND && LINES.contains(&kind.as_str()))
+    Ok(LINES.contains(&kind.as_str()))
 }
 
 /// By its id alone: what it is called stands on the page already.

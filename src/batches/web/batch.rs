@@ -197,7 +197,7 @@ async fn draw(
         pieces: tables::piece_rows(&me.shop, batch),
         whole: batch.kind.is_whole_muscle(),
         steps: steps(me, batch, &stages),
-        panels: panels(app, me, id).await?,
+        panels: app.parts(me, Topic::Batch(id)).await?,
         lines,
         none_held: numbers::none_held(batch, &held),
         held,
@@ -208,15 +208,6 @@ async fn draw(
         may_cure: me.may(Right::Cure),
     };
     page::show(status, &page)
-}
-
-async fn panels(app: &App, me: &Me, id: BatchId) -> Result<Vec<String>> {
-    let mut drawn = Vec::with_capacity(app.panels.len());
-    for panel in app.panels {
-        drawn.extend(panel(app, me, id).await?);
-    }
-    drawn.extend(app.parts(me, Topic::Batch(id)).await?);
-    Ok(drawn)
 }
 
 /// The sheet of an act; empty for who may not sign it, and where nothing is left to sign.
@@ -281,7 +272,7 @@ fn time_left(me: &Me, batch: &Standing) -> Option<Mark> {
 fn waits(me: &Me, batch: &Standing) -> String {
     early(batch, me.now).map_or_else(String::new, |short| {
         let over = me.now + short;
-        let until = format!("{} {}", ledger::day(me, over), ledger::time(me, over));
+        let until = ledger::moment(me, over);
         format!("The stage {} lasts until {until}. What ends it sooner has a reason.", batch.stage.word())
     })
 }
@@ -291,10 +282,7 @@ fn facts(me: &Me, batch: &Standing, actual: &Actual) -> Vec<Fact> {
     let mut facts = vec![
         Fact::new("Recipe", format!("{}, version {}", batch.recipe.name, batch.version)).link(recipe),
         Fact::new("Kind", batch.kind.word()),
-        Fact::new(
-            "Begun",
-            format!("{} {}", ledger::day(me, batch.begun_at), ledger::time(me, batch.begun_at)),
-        ),
+        Fact::new("Begun", ledger::moment(me, batch.begun_at)),
     ];
     if let Some(loss) = batch.target_loss {
         facts.push(Fact::new("Loss aimed at", format!("{loss}\u{a0}% of green weight")));

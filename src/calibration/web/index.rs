@@ -54,11 +54,7 @@ fn row(me: &Me, due: &Due) -> Row {
         name: due.instrument.name.clone(),
         measures: due.measures.label(),
         every: due.every.map(days).unwrap_or_default(),
-        last: due
-            .last
-            .as_ref()
-            .map(|last| format!("{} {}", ledger::day(me, last.at), ledger::time(me, last.at)))
-            .unwrap_or_default(),
+        last: due.last.as_ref().map(|last| ledger::moment(me, last.at)).unwrap_or_default(),
         state: state(me, due),
     }
 }

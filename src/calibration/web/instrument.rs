@@ -4,7 +4,6 @@ use askama::Template;
 use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::Response;
-use time::OffsetDateTime;
 use uuid::Uuid;
 
 use super::super::db::{self, Covered};
@@ -169,16 +168,12 @@ async fn question(app: &App, me: &Me, id: InstrumentId) -> Result<Option<Questio
     let lots = db::lots(&mut conn, &flagged.lines).await?;
     Ok(Some(Question {
         closed: failure.closed,
-        since: flagged.passed_before.map(|at| moment(me, at)).unwrap_or_default(),
-        until: moment(me, failure.at),
+        since: flagged.passed_before.map(|at| ledger::moment(me, at)).unwrap_or_default(),
+        until: ledger::moment(me, failure.at),
         deviation: DeviationId(failure.deviation).path(),
         lines: ledger::lines(&app.book.kinds, me, &entries, Style { days: true, ..Style::default() })?,
         lots: lots.into_iter().map(|lot| row(me, lot)).collect(),
     }))
-}
-
-fn moment(me: &Me, at: OffsetDateTime) -> String {
-    format!("{} {}", ledger::day(me, at), ledger::time(me, at))
 }
 
 fn row(me: &Me, lot: Covered) -> LotRow {

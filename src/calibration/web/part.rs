@@ -113,9 +113,7 @@ fn row(me: &Me, id: InstrumentId, used: &[Used], stood: &[Tried], opened: &[Open
     Row {
         href: format!("/calibration/{id}"),
         name: latest.map(|one| one.name.clone()).unwrap_or_default(),
-        last: rested
-            .map(|last| format!("{} {}", ledger::day(me, last.at), ledger::time(me, last.at)))
-            .unwrap_or_default(),
+        last: rested.map(|last| ledger::moment(me, last.at)).unwrap_or_default(),
         last_href: rested.map(|last| format!("/entries/{}", last.seq)).unwrap_or_default(),
         state,
         deviation: deviation.map(|one| one.deviation.path()).unwrap_or_default(),

@@ -8,7 +8,7 @@ use serde::Deserialize;
 use uuid::Uuid;
 
 use super::deviations::state;
-use super::{lots, moment};
+use super::lots;
 use crate::book;
 use crate::deviations::entry::{self, Decided, Decision, DeviationClosed, DeviationCorrected, Part, Parts};
 use crate::deviations::{self, Action, Concerned, Listed};
@@ -215,7 +215,7 @@ async fn ask(app: &App, me: &Me, status: StatusCode, id: DeviationId, sent: Sent
         id,
         unforeseen: deviation.unforeseen,
         state: state(&deviation),
-        opened: moment(me, deviation.opened_at),
+        opened: ledger::lately(me, deviation.opened_at),
         check_href: format!("/entries/{}", deviation.seq),
         parts: Part::ALL.into_iter().map(|part| stand(me, part, !deviation.unforeseen, &actions)).collect(),
         missing: missing(&deviation.parts),
@@ -268,7 +268,7 @@ fn stand(me: &Me, part: Part, foreseen: bool, actions: &[Action]) -> Stand {
         Some(action) => Stand {
             state: Mark::new("met", "written"),
             what: format!("{}: {}", part.name(foreseen), action.words),
-            note: format!("{} {}", moment(me, action.at), action.initials),
+            note: format!("{} {}", ledger::lately(me, action.at), action.initials),
             href: String::new(),
         },
         None => Stand {

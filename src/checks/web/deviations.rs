@@ -6,12 +6,12 @@ use axum::http::StatusCode;
 use axum::response::Response;
 use serde::Deserialize;
 
-use super::{Sheet, lots, moment, tabs};
+use super::{Sheet, lots, tabs};
 use crate::deviations::{self, Listed};
 use crate::error::Result;
 use crate::rights::Right;
 use crate::web::parts::{Due, Paging, State as Mark, Tab};
-use crate::web::{App, Area, Frame, Me, Query, page};
+use crate::web::{App, Area, Frame, Me, Query, ledger, page};
 
 /// Lines on one leaf.
 const LEAF: usize = 50;
@@ -60,7 +60,7 @@ fn row(me: &Me, deviation: &Listed) -> Due {
     let written = 4 - deviation.parts.missing().len();
     let count = usize::try_from(deviation.lots).unwrap_or_default();
     Due {
-        time: moment(me, deviation.opened_at),
+        time: ledger::lately(me, deviation.opened_at),
         what: deviation.what.clone(),
         href: deviation.id.path(),
         code: String::new(),

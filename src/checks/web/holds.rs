@@ -7,7 +7,7 @@ use axum::response::Response;
 use serde::Deserialize;
 use uuid::Uuid;
 
-use super::{Sheet, moment, tabs};
+use super::{Sheet, tabs};
 use crate::book;
 use crate::deviations::entry::{self, LotHeld};
 use crate::deviations::{self, HeldLot};
@@ -16,7 +16,7 @@ use crate::measure::LotCode;
 use crate::rights::Right;
 use crate::rights::needs::Check;
 use crate::web::parts::Tab;
-use crate::web::{App, Area, Form, Frame, Me, Query, Reader, Shop, Signer, fresh_id, page};
+use crate::web::{App, Area, Form, Frame, Me, Query, Reader, Shop, Signer, fresh_id, ledger, page};
 
 #[derive(Debug, Default, Clone, Deserialize)]
 #[serde(default)]
@@ -109,7 +109,7 @@ fn row(me: &Me, held: &HeldLot) -> Row {
         weight: me.shop.weight(held.grams),
         place: held.place.clone().unwrap_or_default(),
         reason: held.reason.clone(),
-        since: moment(me, held.since),
+        since: ledger::lately(me, held.since),
         decide: held.deviation.map_or_else(own, |deviation| deviation.path()),
         of_deviation: held.deviation.is_some(),
         to_discard: held.to_discard,

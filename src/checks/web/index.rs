@@ -9,7 +9,7 @@ use time::{Duration, PrimitiveDateTime, Time};
 
 use super::super::db;
 use super::super::entry::{CheckRecorded, ReadingTaken};
-use super::{Sheet, lots, moment, span, tabs};
+use super::{Sheet, lots, span, tabs};
 use crate::book::{self, Entry};
 use crate::deviations::{self, On};
 use crate::error::Result;
@@ -38,7 +38,7 @@ struct IndexPage {
 pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
     let mut conn = app.db().await?;
     let deviations = deviations::all_open_deviations(&mut conn).await?.into_iter().map(|open| parts::Due {
-        time: moment(&me, open.opened_at),
+        time: ledger::lately(&me, open.opened_at),
         what: open.what,
         href: open.id.path(),
         code: String::new(),
@@ -65,7 +65,7 @@ fn as_due(me: &Me, due: &db::Due) -> parts::Due {
         _ => Mark::new("due", "due"),
     };
     parts::Due {
-        time: moment(me, due.due_at),
+        time: ledger::lately(me, due.due_at),
         what: format!("{} of {}", due.quantity.name(), due.place.name),
         href: format!(
             "{}&quantity={}",
@@ -73,7 +73,9 @@ fn as_due(me: &Me, due: &db::Due) -> parts::Due {
             due.quantity.word().replace(' ', "+")
         ),
         code: String::new(),
-        why: due.last.map_or_else(|| "never read".into(), |last| format!("last read {}", moment(me, last))),
+        why: due
+            .last
+            .map_or_else(|| "never read".into(), |last| format!("last read {}", ledger::lately(me, last))),
         state,
     }
 }

@@ -13,13 +13,13 @@ pub mod records;
 
 use rust_decimal::Decimal;
 use sqlx::PgConnection;
-use time::{Duration, OffsetDateTime};
+use time::Duration;
 
 use super::entry::{Quantity, Value};
 use crate::error::Result;
 use crate::measure::parse_ppm;
+use crate::web::Reader;
 use crate::web::parts::Tab;
-use crate::web::{Me, Reader, ledger};
 
 /// The most chlorine that is taken for a reading, in ppm: undiluted household bleach is ten times that.
 const MOST_PPM: u16 = 5_000;
@@ -73,12 +73,6 @@ pub fn value(read: &mut Reader, field: &'static str, quantity: Quantity, text: &
             Some(Value::Chlorine(ppm))
         }
     }
-}
-
-/// "07:20" of today, "24 Nov 07:20" of another day.
-fn moment(me: &Me, at: OffsetDateTime) -> String {
-    let time = ledger::time(me, at);
-    if me.shop.date(at) == me.today() { time } else { format!("{} {time}", ledger::day(me, at)) }
 }
 
 /// "25 min", "2 h 10 min", "3 days".

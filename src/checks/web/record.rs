@@ -11,7 +11,6 @@ use uuid::Uuid;
 
 use super::super::db::{self, Found};
 use super::super::entry::{self, Against, LimitWritten, Quantity, ReadingTaken, Recorded, Value};
-use super::moment;
 use crate::book::Pen;
 use crate::deviations::{self, On, Subject};
 use crate::error::{Error, Errors, Refusal, Result};
@@ -21,7 +20,7 @@ use crate::rights::Right;
 use crate::rights::needs::Check;
 use crate::setup;
 use crate::web::parts::{Choice, Line, State as Mark};
-use crate::web::{App, Area, Form, Frame, Me, Query, Reader, Signer, Touched, fresh_id, page};
+use crate::web::{App, Area, Form, Frame, Me, Query, Reader, Signer, fresh_id, ledger, page};
 
 /// A reading further back is taken for a slip in the date.
 const FURTHEST_BACK: Duration = Duration::days(31);
@@ -129,12 +128,7 @@ async fn sign(app: &App, me: &Me, on: On, form: &Form<RecordForm>) -> Result<Opt
     };
     let end = form.end == "yes";
     let deviation = take(&mut pen, me, on, typed.value, typed.instrument, end).await?;
-    let touched = match on {
-        On::Place(place) => Touched::Place(place),
-        On::Lot(lot) => Touched::Lot(lot),
-        On::Batch(batch) => Touched::Batch(batch),
-    };
-    app.after(&mut pen, me, touched).await?;
+    app.after(&mut pen, me, on.into()).await?;
     pen.commit().await?;
     Ok(deviation)
 }
@@ -339,7 +333,7 @@ async fn lines(me: &Me, conn: &mut PgConnection, on: On) -> Result<Vec<Line>> {
     let (back, count) = SHOWN;
     let readings = db::readings_of(conn, on, me.now - back, me.now + Duration::minutes(1)).await?;
     let line = |reading: &db::Reading| Line {
-        time: moment(me, reading.at),
+        time: ledger::lately(me, reading.at),
         what: reading.value.quantity().name().to_owned(),
         why: reading.instrument.clone(),
         figure: reading.value.text(me.shop.system),

@@ -123,7 +123,7 @@ fn row(me: &Me, record: &Record, verdicts: &[Verdict]) -> Result<Row> {
     };
     Ok(Row {
         href: format!("/entries/{}", record.seq),
-        when: format!("{} {}", ledger::day(me, record.at), ledger::time(me, record.at)),
+        when: ledger::moment(me, record.at),
         name: record.name.clone(),
         on_href: on_href(record),
         coded: record.place.is_none(),

@@ -42,7 +42,7 @@ pub async fn page(State(app): State<App>, me: Me) -> Result<Response> {
         href: row.lot.path(),
         code: row.code.to_string(),
         name: row.item_name,
-        when: format!("{} {}", ledger::day(&me, row.happened_at), ledger::time(&me, row.happened_at)),
+        when: ledger::moment(&me, row.happened_at),
         entry: format!("/entries/{}", row.seq),
         reason: row.reason,
         weight: me.shop.weight(row.grams),

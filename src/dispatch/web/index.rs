@@ -40,7 +40,7 @@ fn docket_row(me: &Me, first: &Sent, lines: &[Sent]) -> DocketRow {
     DocketRow {
         href: first.dispatch.path(),
         reference: first.reference.clone(),
-        when: format!("{} {}", ledger::day(me, first.happened_at), ledger::time(me, first.happened_at)),
+        when: ledger::moment(me, first.happened_at),
         to: if first.counter { "over the counter".into() } else { first.to.name.clone() },
         what: what.join(", "),
         weight: me.shop.weight(weight),

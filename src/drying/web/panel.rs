@@ -8,7 +8,7 @@ use super::rows;
 use crate::error::Result;
 use crate::ids::BatchId;
 use crate::web::parts::Figure;
-use crate::web::{App, Me, Panelled, ledger};
+use crate::web::{App, Drawn, Me, ledger};
 
 #[derive(Template)]
 #[template(path = "drying/panel.html")]
@@ -20,7 +20,7 @@ struct DryingPanel {
 }
 
 /// The section, once a piece hangs.
-pub fn panel<'a>(app: &'a App, me: &'a Me, batch: BatchId) -> Panelled<'a> {
+pub fn panel<'a>(app: &'a App, me: &'a Me, batch: BatchId) -> Drawn<'a> {
     Box::pin(draw(app, me, batch))
 }
 

@@ -32,7 +32,7 @@ pub async fn page(State(app): State<App>, me: Me, Path(seq): Path<i64>) -> Resul
         ledger::line(&app.book.kinds, &me, &entry, Style { days: true, strikes: true, ..Style::default() })?;
     let can = app.book.kinds.get(&entry.kind).is_some_and(|kind| kind.can_be_struck);
     let value: serde_json::Value = serde_json::from_str(&entry.body).map_err(anyhow::Error::from)?;
-    let at = |moment| format!("{} {}", ledger::day(&me, moment), ledger::time(&me, moment));
+    let at = |moment| ledger::moment(&me, moment);
     let mut facts = vec![
         Fact::new("Kind", entry.kind.clone()),
         Fact::new("Happened", at(entry.at.happened_at)),

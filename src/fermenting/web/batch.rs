@@ -9,10 +9,10 @@ use uuid::Uuid;
 use super::super::db;
 use super::super::entry::{Adopted, GUIDANCE, Outcome};
 use super::super::run::Run;
+use super::DECIDES;
 use super::charts::{Drawn, charts};
 use super::sums::{Sums, sums};
 use super::take::TakeForm;
-use super::{DECIDES, moment};
 use crate::book;
 use crate::deviations;
 use crate::error::{Error, Errors, Result};
@@ -154,15 +154,15 @@ fn beneath(me: &Me, run: &Run) -> String {
         (None, _) => "Not stuffed yet: the count starts with the stuffing.".into(),
         (Some((from, _)), Some(end)) => format!(
             "Stuffed {}, pH {} on {}: the count ended after {}.",
-            moment(me, from),
+            ledger::moment(me, from),
             end.value,
-            moment(me, end.at),
+            ledger::moment(me, end.at),
             hours(run)
         ),
         (Some((from, _)), None) => {
             format!(
                 "Stuffed {}, {} ago; {} now. The count goes on.",
-                moment(me, from),
+                ledger::moment(me, from),
                 hours(run),
                 run.stage.word()
             )
@@ -204,7 +204,7 @@ fn notices(
             "{} was read on {} on {}, after the count had ended. Measure again, and look at the batch.",
             read.value.text(),
             read.name,
-            moment(me, read.at)
+            ledger::moment(me, read.at)
         );
         all.push(Notice::new("late", text));
     }
@@ -255,8 +255,8 @@ fn places(me: &Me, run: &Run, way: usize) -> Vec<PlaceRow> {
         PlaceRow {
             name: visit.place.name.clone(),
             href: visit.place.id.path(),
-            from: moment(me, visit.from),
-            to: moment(me, visit.to),
+            from: ledger::moment(me, visit.from),
+            to: ledger::moment(me, visit.to),
             read: read.join(", "),
         }
     };
@@ -266,7 +266,7 @@ fn places(me: &Me, run: &Run, way: usize) -> Vec<PlaceRow> {
 fn phs(me: &Me, run: &Run) -> Vec<PhRow> {
     let end = run.end().map(|end| end.seq);
     let row = |read: &super::super::run::PhRead| PhRow {
-        when: moment(me, read.at),
+        when: ledger::moment(me, read.at),
         on: read.name.clone(),
         value: read.value.text(),
         instrument: read.instrument.clone(),

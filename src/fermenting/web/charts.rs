@@ -5,7 +5,7 @@ use time::{Duration, OffsetDateTime};
 
 use super::super::entry::{Adopted, figure};
 use super::super::run::{Reckoned, Run};
-use super::{in_shop, moment, temperature};
+use super::{in_shop, temperature};
 use crate::measure::Ph;
 use crate::standards::degree_hours::{PH_END, Segment};
 use crate::web::parts::{Chart, Curve, Point, Tick};
@@ -37,7 +37,7 @@ fn down(low: Decimal, high: Decimal, value: Decimal) -> Decimal {
 
 /// Beginning and end, and the middle where there is room for it.
 fn moments(me: &Me, from: OffsetDateTime, to: OffsetDateTime) -> Vec<Tick> {
-    let name = |at| if to - from < Duration::days(4) { moment(me, at) } else { ledger::day(me, at) };
+    let name = |at| if to - from < Duration::days(4) { ledger::moment(me, at) } else { ledger::day(me, at) };
     let tick = |at, lesser| Tick { at: across(from, to, at).to_string(), name: name(at), lesser };
     vec![tick(from, false), tick(from + (to - from) / 2, true), tick(to, false)]
 }
@@ -108,7 +108,7 @@ fn chamber(
     let points = read.iter().filter(|_| read.len() <= MOST_POINTS).map(|temp| {
         let degrees = set.scale.of(temp.celsius);
         let (x, y) = place(temp.at, degrees);
-        let title = format!("{}: {}", moment(me, temp.at), temperature(me, set.scale, degrees));
+        let title = format!("{}: {}", ledger::moment(me, temp.at), temperature(me, set.scale, degrees));
         Point { x: x.to_string(), y: y.to_string(), class: "", title }
     });
     Drawn {
@@ -116,8 +116,8 @@ fn chamber(
         chart: Chart {
             label: format!(
                 "Chamber temperature from {} to {}, highest {}{in_gaps}; the figures stand in the table below",
-                moment(me, from),
-                moment(me, to),
+                ledger::moment(me, from),
+                ledger::moment(me, to),
                 highest.unwrap_or_default()
             ),
             ys: [low, low + step, high]
@@ -159,7 +159,7 @@ fn ph(me: &Me, run: &Run, (from, to): (OffsetDateTime, OffsetDateTime)) -> Drawn
         x: x.to_string(),
         y: y.to_string(),
         class: "",
-        title: format!("{}: {}, {}", moment(me, read.at), read.value.text(), read.name),
+        title: format!("{}: {}, {}", ledger::moment(me, read.at), read.value.text(), read.name),
     });
     let first = reads.first().map(|read| read.value.text()).unwrap_or_default();
     let last = reads.last().map(|read| read.value.text()).unwrap_or_default();

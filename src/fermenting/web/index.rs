@@ -9,11 +9,11 @@ use rust_decimal::Decimal;
 use super::super::db;
 use super::super::entry::{Adopted, Outcome, against, figure};
 use super::super::run::Run;
-use super::{DECIDES, moment, state, temperature};
+use super::{DECIDES, state, temperature};
 use crate::error::Result;
 use crate::standards::degree_hours::Rules;
 use crate::web::parts::State;
-use crate::web::{App, Area, Frame, Me, page};
+use crate::web::{App, Area, Frame, Me, ledger, page};
 
 struct Row {
     href: String,
@@ -102,7 +102,7 @@ fn row(me: &Me, run: &Run, by: &[Adopted]) -> Row {
         code: run.code.to_string(),
         product: run.product_name.clone(),
         place,
-        since: run.stuffed.map(|(at, _)| moment(me, at)).unwrap_or_default(),
+        since: run.stuffed.map(|(at, _)| ledger::moment(me, at)).unwrap_or_default(),
         figures,
     }
 }

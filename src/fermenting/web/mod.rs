@@ -10,13 +10,12 @@ mod sums;
 pub mod take;
 
 use rust_decimal::Decimal;
-use time::OffsetDateTime;
 
 use super::entry::{Outcome, figure};
 use crate::measure::UnitSystem;
 use crate::standards::degree_hours::Scale;
+use crate::web::Me;
 use crate::web::parts::State;
-use crate::web::{Me, ledger};
 
 /// What stands on every page with a limit in it.
 const DECIDES: &str = "The figures say what was recorded and how it compares with a published limit; they do not say that a \
@@ -30,11 +29,6 @@ fn state(outcome: Outcome) -> State {
         Outcome::Within => State::new("wait", "within the limit so far"),
         Outcome::Unknown => State::new("late", "too little is read to say"),
     }
-}
-
-/// "24 Nov 09:40"
-fn moment(me: &Me, at: OffsetDateTime) -> String {
-    format!("{} {}", ledger::day(me, at), ledger::time(me, at))
 }
 
 /// A temperature of one scale in the shop's own.

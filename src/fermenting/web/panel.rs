@@ -12,7 +12,7 @@ use crate::evidence::Found;
 use crate::ids::BatchId;
 use crate::standards::degree_hours::Rules;
 use crate::web::parts::State;
-use crate::web::{App, Me, Panelled};
+use crate::web::{App, Drawn, Me};
 
 struct Row {
     name: &'static str,
@@ -29,7 +29,7 @@ struct Panel {
 }
 
 /// What it says of a batch that ferments; nothing of any other.
-pub fn panel<'a>(app: &'a App, me: &'a Me, batch: BatchId) -> Panelled<'a> {
+pub fn panel<'a>(app: &'a App, me: &'a Me, batch: BatchId) -> Drawn<'a> {
     Box::pin(draw(app, me, batch))
 }
 

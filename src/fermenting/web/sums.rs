@@ -5,10 +5,10 @@ use time::OffsetDateTime;
 
 use super::super::entry::{Adopted, Outcome, against, figure};
 use super::super::run::{Reckoned, Run};
-use super::{moment, state, temperature};
+use super::{state, temperature};
 use crate::standards::degree_hours::{Method, Segment, warmth};
-use crate::web::Me;
 use crate::web::parts::{Figure, State};
+use crate::web::{Me, ledger};
 
 /// More parts than this are drawn together, so many at a time.
 const MOST_ROWS: usize = 48;
@@ -54,7 +54,7 @@ pub fn sums(me: &Me, run: &Run, by: &Adopted, reckoned: &Reckoned) -> Sums {
         unread: reckoned
             .unread
             .iter()
-            .map(|time| format!("{} to {}", moment(me, time.from), moment(me, time.to)))
+            .map(|time| format!("{} to {}", ledger::moment(me, time.from), ledger::moment(me, time.to)))
             .collect(),
         formula: formula(by),
         source: set.source,
@@ -72,8 +72,8 @@ fn figures(me: &Me, run: &Run, by: &Adopted, reckoned: &Reckoned) -> Vec<Figure>
         ];
     };
     let until = match run.end() {
-        Some(end) => format!("to {}", moment(me, end.at)),
-        None => format!("up to {}", moment(me, run.until)),
+        Some(end) => format!("to {}", ledger::moment(me, end.at)),
+        None => format!("up to {}", ledger::moment(me, run.until)),
     };
     let limit =
         reckoned.verdict.as_ref().map(|verdict| verdict.limit).filter(|_| by.method == Method::Formula);
@@ -166,8 +166,8 @@ fn rows(me: &Me, by: &Adopted, segments: &[Segment]) -> Vec<Row> {
             sum += adds.degree_hours;
             let (low, high) = (figure(low), figure(adds.highest));
             Some(Row {
-                from: moment(me, from),
-                to: moment(me, to),
+                from: ledger::moment(me, from),
+                to: ledger::moment(me, to),
                 chamber: if low == high { low } else { format!("{low} to {high}") },
                 adds: figure(adds.degree_hours),
                 sum: figure(sum),

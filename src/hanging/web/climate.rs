@@ -3,7 +3,7 @@
 
 use rust_decimal::Decimal;
 use sqlx::PgConnection;
-use time::{Duration, OffsetDateTime};
+use time::Duration;
 
 use super::super::dew_point;
 use super::plot::{self, Frame};
@@ -124,10 +124,6 @@ fn said(me: &Me, quantity: Quantity, value: Decimal) -> String {
         .map_or_else(|_| value.normalize().to_string(), |value| value.text(me.shop.system))
 }
 
-fn moment(me: &Me, at: OffsetDateTime) -> String {
-    format!("{} {}", ledger::day(me, at), ledger::time(me, at))
-}
-
 fn chart(frame: &Frame, quantity: Quantity, buckets: &[Bucket], limits: &[Against]) -> Climate {
     let me = frame.me;
     let axis = |value| on_axis(me, quantity, value);
@@ -154,7 +150,7 @@ fn chart(frame: &Frame, quantity: Quantity, buckets: &[Bucket], limits: &[Agains
             x: frame.across(plot::middle(one)).to_string(),
             y: y(one.mean).to_string(),
             class: if out { "out" } else { "" },
-            title: format!("{}, {}", said(me, quantity, one.mean), moment(me, one.last)),
+            title: format!("{}, {}", said(me, quantity, one.mean), ledger::moment(me, one.last)),
         }
     };
     let extremes = (
@@ -164,7 +160,7 @@ fn chart(frame: &Frame, quantity: Quantity, buckets: &[Bucket], limits: &[Agains
     let band = format!("from {} to {}", said(me, quantity, extremes.0), said(me, quantity, extremes.1));
     let last = buckets.last().map_or_else(String::new, |one| {
         let values = if count == 1 { "1 value".to_owned() } else { format!("{count} values") };
-        format!("{band}; last on {}. {values}, by loggers and by hand.", moment(me, one.last))
+        format!("{band}; last on {}. {values}, by loggers and by hand.", ledger::moment(me, one.last))
     });
     let limit = |name: &str, value: Decimal| Tick {
         at: y(value).to_string(),
@@ -205,7 +201,7 @@ fn dew(frame: &Frame, temperatures: &[Bucket], humidities: &[Bucket]) -> Option<
     let least = buckets.iter().map(|one| one.least).min().unwrap_or_default();
     let most = buckets.iter().map(|one| one.most).max().unwrap_or_default();
     let band = format!("from {} to {}", said(me, quantity, least), said(me, quantity, most));
-    let last = format!("{band}; {} on {}.", said(me, quantity, last.mean), moment(me, last.last));
+    let last = format!("{band}; {} on {}.", said(me, quantity, last.mean), ledger::moment(me, last.last));
     let chart = Chart {
         label: format!("Dew point over {}, {band}", frame.said()),
         ys: plot::ys(low, high),
@@ -228,7 +224,7 @@ fn said_past(me: &Me, quantity: Quantity, one: &Excursion, ends: (Option<Decimal
     };
     Past {
         what: quantity.name(),
-        from: moment(me, one.first),
+        from: ledger::moment(me, one.first),
         lasted,
         furthest: said(me, quantity, furthest),
     }

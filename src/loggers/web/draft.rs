@@ -11,7 +11,6 @@ use super::super::db::{self, Draft};
 use super::super::entry::Sample;
 use super::super::moment::Order;
 use super::super::take::{self, Brought, Taken};
-use super::moment;
 use super::reading::{self, ColumnsForm, Reading};
 use crate::checks::{self, Quantity};
 use crate::error::{Error, Errors, Refusal, Result};
@@ -19,7 +18,7 @@ use crate::ids::ImportId;
 use crate::rights::needs::Check;
 use crate::setup;
 use crate::web::parts::{Choice, Fact, Notice};
-use crate::web::{App, Area, Form, Frame, Me, Path, Signer, Touched, fresh_id, page};
+use crate::web::{App, Area, Form, Frame, Me, Path, Signer, Touched, fresh_id, ledger, page};
 
 /// How many moments the page shows.
 const SHOWN: usize = 8;
@@ -161,7 +160,7 @@ async fn ask(
             let text = format!(
                 "{} at {} is past the limit, {}. Signing writes a check out of limits and opens a deviation, unless one stands open.",
                 worst.value.text(me.shop.system),
-                moment(me, worst.at),
+                ledger::moment(me, worst.at),
                 bands.join(" and ")
             );
             notices.push(Notice::new("out", text));
@@ -203,8 +202,8 @@ fn facts(me: &Me, draft: &Draft, place: &str, read: &Reading, samples: &[Sample]
     ];
     let times = || samples.iter().map(|sample| sample.at);
     if let Some((from, to)) = times().min().zip(times().max()) {
-        facts.push(Fact::new("From", moment(me, from)));
-        facts.push(Fact::new("To", moment(me, to)));
+        facts.push(Fact::new("From", ledger::moment(me, from)));
+        facts.push(Fact::new("To", ledger::moment(me, to)));
     }
     for (name, quantity) in [("Temperature", Quantity::Temperature), ("Humidity", Quantity::Humidity)] {
         let of = || samples.iter().map(|s| s.value).filter(|value| value.quantity() == quantity);
@@ -240,7 +239,7 @@ fn rows(me: &Me, samples: &[Sample]) -> Vec<Row> {
     times
         .into_iter()
         .map(|at| Row {
-            when: moment(me, at),
+            when: ledger::moment(me, at),
             temperature: said(at, Quantity::Temperature),
             humidity: said(at, Quantity::Humidity),
         })

@@ -10,7 +10,6 @@ use uuid::Uuid;
 
 use super::super::db;
 use super::super::entry::{LoggerAdmitted, LoggerEnded};
-use super::moment;
 use crate::book::chain::hex;
 use crate::error::{Error, Errors, Refusal, Result};
 use crate::ids::{LoggerId, Named, PlaceId};
@@ -18,7 +17,7 @@ use crate::rights::Right;
 use crate::rights::needs::Keep;
 use crate::setup;
 use crate::web::parts::Choice;
-use crate::web::{App, Area, Form, Frame, Me, Path, Reader, Signer, fresh_id, guard, page};
+use crate::web::{App, Area, Form, Frame, Me, Path, Reader, Signer, fresh_id, guard, ledger, page};
 
 /// How many imports the page lists.
 const IMPORTS: i64 = 50;
@@ -152,11 +151,11 @@ async fn ask(
     let mut conn = app.db().await?;
     let imports = db::imports(&mut conn, IMPORTS).await?.into_iter().map(|import| ImportRow {
         href: import.id.path(),
-        when: moment(me, import.at),
+        when: ledger::moment(me, import.at),
         place: import.place_name,
         from: import.logger.unwrap_or(import.source),
         samples: import.samples,
-        span: format!("{} to {}", moment(me, import.first_at), moment(me, import.last_at)),
+        span: format!("{} to {}", ledger::moment(me, import.first_at), ledger::moment(me, import.last_at)),
         initials: import.initials,
         person: import.person,
         struck: import.struck,
@@ -169,7 +168,7 @@ async fn ask(
         place: device.place_name,
         href: device.place.path(),
         person: device.person,
-        last: device.last_at.map_or_else(|| "nothing sent yet".into(), |at| moment(me, at)),
+        last: device.last_at.map_or_else(|| "nothing sent yet".into(), |at| ledger::moment(me, at)),
         ended: device.ended,
     });
     let devices = devices.collect();

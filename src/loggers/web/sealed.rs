@@ -7,7 +7,6 @@ use axum::response::{IntoResponse, Response};
 
 use super::super::db;
 use super::super::entry::Sample;
-use super::moment;
 use crate::book;
 use crate::error::{Error, Result};
 use crate::ids::ImportId;
@@ -42,8 +41,8 @@ pub async fn page(State(app): State<App>, me: Me, Path(id): Path<ImportId>) -> R
             Fact::new("Place", import.place_name.clone()).link(import.place.path()),
             Fact::new("From", import.logger.clone().unwrap_or_else(|| import.source.clone())),
             Fact::new("Samples", import.samples.to_string()),
-            Fact::new("First", moment(&me, import.first_at)),
-            Fact::new("Last", moment(&me, import.last_at)),
+            Fact::new("First", ledger::moment(&me, import.first_at)),
+            Fact::new("Last", ledger::moment(&me, import.last_at)),
         ],
         seal: import.seal(),
         place: import.place_name,

@@ -113,10 +113,7 @@ fn figures(me: &Me, piece: &Hung) -> Vec<Figure> {
         Figure::new(name, value, unit)
     };
     let (_, other) = piece.grams.both(system);
-    let when = piece.last_at.map_or_else(
-        || "not weighed in yet".to_owned(),
-        |at| format!("{} {}", ledger::day(me, at), ledger::time(me, at)),
-    );
+    let when = piece.last_at.map_or_else(|| "not weighed in yet".to_owned(), |at| ledger::moment(me, at));
     let loss = piece.loss();
     let target = loss.target.map(|target| format!(", target {target} %")).unwrap_or_default();
     let percent = loss.percent.text_places(1);

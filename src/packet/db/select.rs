@@ -50,9 +50,7 @@ pub async fn pick(db: &mut PgConnection, scope: Scope, zone: &ShopZone) -> Resul
             };
             let own = subject::lots_of(db, id).await?;
             lots = line_of(db, Some(id), &own, &mut seqs).await?;
-            // A version speaks of no batch: which one it was begun under is found by its kind of recipe.
             if let Some(version) = plan::of_batch(db, id).await? {
-                seqs.insert(version.seq.0);
                 let name = format!("{}, version {}", version.document.name, version.version);
                 facts.push(("Plan".into(), name));
             }
@@ -231,7 +229,7 @@ async fn deviations(db: &mut PgConnection, seqs: &[i64], lots: &[Uuid]) -> Resul
 }
 
 /// What stands behind these lines: the latest word on the suppliers, customers, places, instruments and limits that they
-/// name, the recipe version and the family of their batches, and whatever was written of an instrument beside what was
+/// name, the recipe version, the plan and the family of their batches, and whatever was written of an instrument beside what was
 /// measured with it.
 async fn behind(db: &mut PgConnection, seqs: &[i64]) -> Result<Vec<i64>> {
     let seqs = query_scalar!(
@@ -248,7 +246,8 @@ async fn behind(db: &mut PgConnection, seqs: &[i64]) -> Result<Vec<i64>> {
                  JOIN recipe_version v ON v.recipe = b.recipe AND v.version = b.version
            UNION SELECT f.seq FROM named JOIN batch b USING (id) JOIN product_family f ON f.product = b.product
            UNION SELECT y.seq FROM named JOIN batch b USING (id) JOIN product_family f ON f.product = b.product
-                 JOIN family y ON y.id = f.family"#,
+                 JOIN family y ON y.id = f.family
+           UNION SELECT plan_of_batch(b.id) FROM named JOIN batch b USING (id) WHERE plan_of_batch(b.id) IS NOT NULL"#,
         seqs
     );
     Ok(seqs.fetch_all(db).await?)

@@ -8,10 +8,10 @@ use krilla::text::{Font, GlyphId, KrillaGlyph};
 
 use super::Face;
 
-/// Atkinson Hyperlegible Next and Mono, under the SIL Open Font License 1.1 (`fonts/OFL.txt`).
-const PLAIN: &[u8] = include_bytes!("../../../fonts/AtkinsonHyperlegibleNext_400Regular.ttf");
-const STRONG: &[u8] = include_bytes!("../../../fonts/AtkinsonHyperlegibleNext_600SemiBold.ttf");
-const TYPED: &[u8] = include_bytes!("../../../fonts/AtkinsonHyperlegibleMono_400Regular.ttf");
+/// Atkinson Hyperlegible Next and Mono, under the SIL Open Font License 1.1 (`static/fonts/print/OFL.txt`).
+const PLAIN: &[u8] = include_bytes!("../../../static/fonts/print/AtkinsonHyperlegibleNext_400Regular.ttf");
+const STRONG: &[u8] = include_bytes!("../../../static/fonts/print/AtkinsonHyperlegibleNext_600SemiBold.ttf");
+const TYPED: &[u8] = include_bytes!("../../../static/fonts/print/AtkinsonHyperlegibleMono_400Regular.ttf");
 
 /// The typefaces of a document.
 pub struct Faces {

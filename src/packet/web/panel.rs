@@ -4,7 +4,7 @@ use askama::Template;
 
 use crate::ids::BatchId;
 use crate::packet::entry::Scope;
-use crate::web::{App, Me, Panelled};
+use crate::web::{App, Drawn, Me};
 
 #[derive(Template)]
 #[template(path = "packet/panel.html")]
@@ -13,7 +13,7 @@ struct Panel {
 }
 
 /// Every batch has a packet.
-pub fn panel<'a>(_app: &'a App, _me: &'a Me, id: BatchId) -> Panelled<'a> {
+pub fn panel<'a>(_app: &'a App, _me: &'a Me, id: BatchId) -> Drawn<'a> {
     Box::pin(async move {
         let panel = Panel { path: Scope::Batch(id).path() };
         Ok(Some(panel.render().map_err(anyhow::Error::from)?))

@@ -46,7 +46,7 @@ pub struct MadeRow {
 
 pub(super) fn made_rows(me: &Me, made: Vec<Kept>) -> Vec<MadeRow> {
     let row = |kept: Kept| MadeRow {
-        when: format!("{} {}", ledger::day(me, kept.made_at), ledger::time(me, kept.made_at)),
+        when: ledger::moment(me, kept.made_at),
         href: format!("/packet/made/{}", kept.seq),
         line: format!("/entries/{}", kept.seq),
         sha256: hex(&kept.sha256),

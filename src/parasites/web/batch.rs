@@ -16,7 +16,7 @@ use crate::ids::BatchId;
 use crate::standards::State;
 use crate::standards::trichinella::CAUTION;
 use crate::web::parts::{Fact, State as Mark};
-use crate::web::{App, Area, Frame, Me, Panelled, Path, page};
+use crate::web::{App, Area, Drawn, Frame, Me, Path, page};
 
 /// How many lines of the book stand beside a condition; the rest are on their own pages.
 const LINES: usize = 6;
@@ -126,7 +126,7 @@ pub async fn page(Shared(app): Shared<App>, me: Me, Path(id): Path<BatchId>) -> 
 }
 
 /// What a batch's page says of it.
-pub fn panel<'a>(app: &'a App, _me: &'a Me, id: BatchId) -> Panelled<'a> {
+pub fn panel<'a>(app: &'a App, _me: &'a Me, id: BatchId) -> Drawn<'a> {
     Box::pin(async move {
         let Some(judged) = judged(&mut *app.db().await?, id).await? else { return Ok(None) };
         let (state, said, _) = said(&judged);

@@ -131,7 +131,7 @@ async fn sign(app: &App, me: &Me, form: &Form<FreezingForm>) -> Result<()> {
 
 async fn ask(app: &App, me: &Me, status: StatusCode, form: FreezingForm, errors: Errors) -> Result<Response> {
     let mut conn = app.db().await?;
-    let moment = |at| format!("{} {}", ledger::day(me, at), ledger::time(me, at));
+    let moment = |at| ledger::moment(me, at);
     let row = |one: db::FreezingRow| Row {
         codes: one.codes,
         freezer_href: format!("/hanging/places/{}", one.freezer),

@@ -42,9 +42,7 @@ pub async fn subjects(db: &mut PgConnection, only: Option<Uuid>) -> Result<Vec<S
         r#"SELECT b.id AS "id: BatchId", b.code, i.name, b.stage AS "stage: Stage", b.stage_at,
                   v.plan AS "plan?: PlanId", v.version AS "version?"
            FROM batch b JOIN item i ON i.id = b.product
-           JOIN recipe_version y ON y.recipe = b.recipe AND y.version = b.version
-           LEFT JOIN LATERAL (SELECT w.plan, w.version FROM plan_version w
-                              WHERE y.kind = ANY(w.covers) AND w.seq < b.seq ORDER BY w.seq DESC LIMIT 1) v ON true
+           LEFT JOIN plan_version v ON v.seq = plan_of_batch(b.id)
            WHERE b.struck_by IS NULL AND b.stage <> 'released' AND ($1::uuid IS NULL OR b.id = $1)
            ORDER BY b.code"#,
         only

@@ -57,33 +57,30 @@ impl ListedRow {
     }
 }
 
+/// `query_as!` takes its text literally, so the columns stand here once.
+macro_rules! listed {
+    ($tail:literal $(, $arg:expr)*) => {
+        query_as!(
+            ListedRow,
+            r#"SELECT p.id AS "id: PlanId", p.document, p.shipped, p.version, p.draft, v.signed_at AS "signed_at?",
+                      greatest(v.signed_at, r.at) AS assessed_at, greatest(v.seq, r.seq) AS "since: Seq"
+               FROM plan p LEFT JOIN plan_version v ON v.plan = p.id AND v.version = p.version
+               LEFT JOIN LATERAL (SELECT a.at, a.seq FROM plan_reassessment a WHERE a.plan = p.id
+                                  ORDER BY a.seq DESC LIMIT 1) r ON true "# + $tail
+            $(, $arg)*
+        )
+    };
+}
+
 /// Every plan and programme, the plans first, by name.
 pub async fn list(db: &mut PgConnection) -> Result<Vec<Listed>> {
-    let rows = query_as!(
-        ListedRow,
-        r#"SELECT p.id AS "id: PlanId", p.document, p.shipped, p.version, p.draft, v.signed_at AS "signed_at?",
-                  greatest(v.signed_at, r.at) AS assessed_at, greatest(v.seq, r.seq) AS "since: Seq"
-           FROM plan p LEFT JOIN plan_version v ON v.plan = p.id AND v.version = p.version
-           LEFT JOIN LATERAL (SELECT a.at, a.seq FROM plan_reassessment a WHERE a.plan = p.id
-                              ORDER BY a.seq DESC LIMIT 1) r ON true
-           ORDER BY p.sort, lower(p.name)"#
-    );
-    rows.fetch_all(db).await?.into_iter().map(ListedRow::read).collect()
+    let rows = listed!("ORDER BY p.sort, lower(p.name)").fetch_all(db).await?;
+    rows.into_iter().map(ListedRow::read).collect()
 }
 
 /// One plan.
 pub async fn one(db: &mut PgConnection, id: PlanId) -> Result<Option<Listed>> {
-    let row = query_as!(
-        ListedRow,
-        r#"SELECT p.id AS "id: PlanId", p.document, p.shipped, p.version, p.draft, v.signed_at AS "signed_at?",
-                  greatest(v.signed_at, r.at) AS assessed_at, greatest(v.seq, r.seq) AS "since: Seq"
-           FROM plan p LEFT JOIN plan_version v ON v.plan = p.id AND v.version = p.version
-           LEFT JOIN LATERAL (SELECT a.at, a.seq FROM plan_reassessment a WHERE a.plan = p.id
-                              ORDER BY a.seq DESC LIMIT 1) r ON true
-           WHERE p.id = $1"#,
-        id.0
-    );
-    row.fetch_optional(db).await?.map(ListedRow::read).transpose()
+    listed!("WHERE p.id = $1", id.0).fetch_optional(db).await?.map(ListedRow::read).transpose()
 }
 
 /// A signed version.
@@ -122,45 +119,36 @@ impl VersionRow {
     }
 }
 
+/// The same for signed versions.
+macro_rules! signed {
+    ($tail:literal $(, $arg:expr)*) => {
+        query_as!(
+            VersionRow,
+            r#"SELECT v.plan AS "plan: PlanId", v.version, v.document, v.reason, v.signed_at,
+                      coalesce(w.initials, '') AS "signed_by!", v.seq AS "seq: Seq"
+               FROM plan_version v LEFT JOIN signer w ON w.id = v.signed_by "# + $tail
+            $(, $arg)*
+        )
+    };
+}
+
 /// The versions of a plan, the latest first.
 pub async fn versions(db: &mut PgConnection, plan: PlanId) -> Result<Vec<Version>> {
-    let rows = query_as!(
-        VersionRow,
-        r#"SELECT v.plan AS "plan: PlanId", v.version, v.document, v.reason, v.signed_at,
-                  coalesce(w.initials, '') AS "signed_by!", v.seq AS "seq: Seq"
-           FROM plan_version v LEFT JOIN signer w ON w.id = v.signed_by
-           WHERE v.plan = $1 ORDER BY v.version DESC"#,
-        plan.0
-    );
-    rows.fetch_all(db).await?.into_iter().map(VersionRow::read).collect()
+    let rows = signed!("WHERE v.plan = $1 ORDER BY v.version DESC", plan.0).fetch_all(db).await?;
+    rows.into_iter().map(VersionRow::read).collect()
 }
 
 /// The version of every plan and programme that stands.
 pub async fn standing(db: &mut PgConnection) -> Result<Vec<Version>> {
-    let rows = query_as!(
-        VersionRow,
-        r#"SELECT v.plan AS "plan: PlanId", v.version, v.document, v.reason, v.signed_at,
-                  coalesce(w.initials, '') AS "signed_by!", v.seq AS "seq: Seq"
-           FROM plan p JOIN plan_version v ON v.plan = p.id AND v.version = p.version
-           LEFT JOIN signer w ON w.id = v.signed_by
-           ORDER BY p.sort, lower(p.name)"#
-    );
+    let rows =
+        signed!("JOIN plan p ON p.id = v.plan AND p.version = v.version ORDER BY p.sort, lower(p.name)");
     rows.fetch_all(db).await?.into_iter().map(VersionRow::read).collect()
 }
 
 /// The version that a batch was begun under: the latest that covered its kind of recipe then.
 pub async fn of_batch(db: &mut PgConnection, batch: BatchId) -> Result<Option<Version>> {
-    let row = query_as!(
-        VersionRow,
-        r#"SELECT v.plan AS "plan: PlanId", v.version, v.document, v.reason, v.signed_at,
-                  coalesce(w.initials, '') AS "signed_by!", v.seq AS "seq: Seq"
-           FROM batch b JOIN recipe_version y ON y.recipe = b.recipe AND y.version = b.version
-           JOIN plan_version v ON y.kind = ANY(v.covers) AND v.seq < b.seq
-           LEFT JOIN signer w ON w.id = v.signed_by
-           WHERE b.id = $1 ORDER BY v.seq DESC LIMIT 1"#,
-        batch.0
-    );
-    row.fetch_optional(db).await?.map(VersionRow::read).transpose()
+    let row = signed!("WHERE v.seq = plan_of_batch($1)", batch.0).fetch_optional(db).await?;
+    row.map(VersionRow::read).transpose()
 }
 
 /// The kinds of recipe that the standing versions of other plans cover.

@@ -272,8 +272,8 @@ pub fn plan_check(check: PlannedCheck) -> Result<PlannedCheck, Errors> {
         ));
     }
     let of_batches = check.of.is_of_batches();
-    match (&check.asks, check.every) {
-        (Asks::Measured { quantity, least, most }, _) => {
+    match &check.asks {
+        Asks::Measured { quantity, least, most } => {
             for end in [least, most].into_iter().flatten().filter(|end| end.quantity() != *quantity) {
                 errors.push(Refusal::at(
                     "least",
@@ -289,10 +289,10 @@ pub fn plan_check(check: PlannedCheck) -> Result<PlannedCheck, Errors> {
                 errors.push(Refusal::at("source", "Say where the critical limit comes from."));
             }
         }
-        (Asks::Answered { question, .. }, _) if question.is_empty() => {
+        Asks::Answered { question, .. } if question.is_empty() => {
             errors.push(Refusal::at("question", "Say what is asked."));
         }
-        (Asks::Reckoned { what }, _) if what.is_empty() => {
+        Asks::Reckoned { what } if what.is_empty() => {
             errors.push(Refusal::at("question", "Say what is reckoned."));
         }
         _ => {}

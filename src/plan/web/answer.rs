@@ -89,8 +89,8 @@ pub async fn sign(State(app): State<App>, me: Signer<Check>, form: Form<AnswerFo
 async fn find(conn: &mut sqlx::PgConnection, me: &Me, form: &AnswerForm) -> Result<Due> {
     let (check, on) = (form.check.parse::<PlannedCheckId>(), Uuid::parse_str(form.on.trim()));
     let (Ok(check), Ok(on)) = (check, on) else { return Err(Error::NotFound) };
-    let all = due::due(conn, &me.shop, me.now).await?;
-    let found = all.into_iter().find(|due| due.check.id == check && due.on.subject.on().id() == on);
+    let all = due::of(conn, &me.shop, me.now, Some(on)).await?;
+    let found = all.into_iter().find(|due| due.check.id == check);
     found.filter(|due| matches!(due.check.asks, Asks::Answered { .. })).ok_or(Error::NotFound)
 }
 

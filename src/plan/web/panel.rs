@@ -6,7 +6,7 @@ use crate::ids::BatchId;
 use crate::measure::day_text;
 use crate::plan::db;
 use crate::plan::entry::PlannedCheck;
-use crate::web::{App, Me, Panelled};
+use crate::web::{App, Drawn, Me};
 
 struct Row {
     number: String,
@@ -25,7 +25,7 @@ struct Panel {
 }
 
 /// The version of the plan that a batch was begun under; nothing where the shop has signed no plan at all.
-pub fn panel<'a>(app: &'a App, me: &'a Me, id: BatchId) -> Panelled<'a> {
+pub fn panel<'a>(app: &'a App, me: &'a Me, id: BatchId) -> Drawn<'a> {
     Box::pin(async move {
         let mut conn = app.db().await?;
         let Some(version) = db::of_batch(&mut conn, id).await? else {

@@ -5,11 +5,10 @@ use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::Response;
 use serde::Deserialize;
-use time::{Duration, OffsetDateTime};
+use time::Duration;
 use uuid::Uuid;
 
 use crate::checks;
-use crate::deviations::On;
 use crate::error::{Error, Errors, Refusal, Result};
 use crate::ids::InstrumentId;
 use crate::plan::due::{self, Due};
@@ -18,7 +17,7 @@ use crate::rights::Right;
 use crate::rights::needs::Check;
 use crate::setup::{self, entry::Measures};
 use crate::web::parts::{Choice, State as Mark};
-use crate::web::{App, Area, Form, Frame, Me, Reader, Signer, Touched, fresh_id, ledger, page};
+use crate::web::{App, Area, Form, Frame, Me, Reader, Signer, fresh_id, ledger, page};
 
 /// What becomes due within this time is on the round already.
 const SOON: Duration = Duration::hours(2);
@@ -143,12 +142,7 @@ async fn sign_round(
     }
     for (on, value, with, end) in taken {
         checks::take(&mut pen, me, on, value, with, end).await?;
-        let touched = match on {
-            On::Place(place) => Touched::Place(place),
-            On::Lot(lot) => Touched::Lot(lot),
-            On::Batch(batch) => Touched::Batch(batch),
-        };
-        app.after(&mut pen, me, touched).await?;
+        app.after(&mut pen, me, on.into()).await?;
     }
     pen.commit().await
 }
@@ -182,20 +176,15 @@ fn what(due: &Due) -> String {
     format!("{}, {}", due.check.name, due.on.subject.name())
 }
 
-fn moment(me: &Me, at: OffsetDateTime) -> String {
-    let time = ledger::time(me, at);
-    if me.shop.date(at) == me.today() { time } else { format!("{} {time}", ledger::day(me, at)) }
-}
-
 fn state(me: &Me, due: &Due) -> Mark {
     if due.at_end {
         Mark::new("wait", "at the end of the stage")
     } else if due.stand.due_at < me.now {
-        Mark::new("late", format!("late, due {}", moment(me, due.stand.due_at)))
+        Mark::new("late", format!("late, due {}", ledger::lately(me, due.stand.due_at)))
     } else if due.stand.due_at <= me.now + SOON {
-        Mark::new("due", format!("due {}", moment(me, due.stand.due_at)))
+        Mark::new("due", format!("due {}", ledger::lately(me, due.stand.due_at)))
     } else {
-        Mark::new("wait", format!("due {}", moment(me, due.stand.due_at)))
+        Mark::new("wait", format!("due {}", ledger::lately(me, due.stand.due_at)))
     }
 }
 
@@ -241,7 +230,12 @@ async fn ask(
     let missed =
         all.iter().flat_map(|due| due.stand.missed.iter().map(move |gap| (due, gap))).map(|(due, gap)| {
             let times = if gap.times == 1 { "once".to_owned() } else { format!("{} times", gap.times) };
-            format!("{}: {times} between {} and {}", what(due), moment(me, gap.from), moment(me, gap.until))
+            format!(
+                "{}: {times} between {} and {}",
+                what(due),
+                ledger::lately(me, gap.from),
+                ledger::lately(me, gap.until)
+            )
         });
     let rows: Vec<Row> = rows.collect();
     let page = RoundPage {

@@ -139,8 +139,7 @@ async fn ask(
     let (form, next) = next_line(&mut conn, me, &delivery, &supplier, asked).await?;
     let usual = db::usual_items(&mut conn, supplier.id, USUAL).await?;
     let items = setup::items(&mut conn, &AT_THE_DOOR).await?;
-    let came =
-        format!("{} {}", ledger::day(me, delivery.happened_at), ledger::time(me, delivery.happened_at));
+    let came = ledger::moment(me, delivery.happened_at);
     let page = DeliveryPage {
         frame: Frame::new(app, me, Area::Receiving),
         added: app.parts(me, Topic::Delivery(id)).await?,

@@ -56,7 +56,7 @@ impl DeliveryRow {
 
     /// A row that says its day.
     pub fn dated(me: &Me, row: Listed) -> Self {
-        let when = format!("{} {}", ledger::day(me, row.happened_at), ledger::time(me, row.happened_at));
+        let when = ledger::moment(me, row.happened_at);
         Self::of(me, row, when)
     }
 }

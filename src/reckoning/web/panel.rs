@@ -10,7 +10,7 @@ use crate::recipes::RecipeKind;
 use crate::reckoning::db::{self, Cured};
 use crate::standards::{BadFigure, equilibrium};
 use crate::web::parts::{Fact, Notice};
-use crate::web::{App, Me, Panelled, Shop};
+use crate::web::{App, Drawn, Me, Shop};
 
 const HOURS_A_DAY: Decimal = Decimal::from_parts(24, 0, 0, false, 0);
 
@@ -33,7 +33,7 @@ struct CurePanel {
 }
 
 /// The panel of a batch of whole muscles; nothing for a mix, or before its first piece.
-pub fn panel<'a>(app: &'a App, me: &'a Me, batch: BatchId) -> Panelled<'a> {
+pub fn panel<'a>(app: &'a App, me: &'a Me, batch: BatchId) -> Drawn<'a> {
     Box::pin(async move {
         let pieces = db::cured(&mut *app.db().await?, batch).await?;
         let Some(first) = pieces.first().filter(|piece| piece.kind.is_whole_muscle()) else {

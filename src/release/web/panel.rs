@@ -6,7 +6,7 @@ use super::views::{self, LoosenedRow, Row};
 use crate::ids::BatchId;
 use crate::recipes::Stage;
 use crate::release::{gather, path};
-use crate::web::{App, Me, Panelled};
+use crate::web::{App, Drawn, Me};
 
 #[derive(Template)]
 #[template(path = "release/panel.html")]
@@ -20,7 +20,7 @@ struct Panel {
 }
 
 /// The criteria of a batch that has pieces.
-pub fn panel<'a>(app: &'a App, me: &'a Me, id: BatchId) -> Panelled<'a> {
+pub fn panel<'a>(app: &'a App, me: &'a Me, id: BatchId) -> Drawn<'a> {
     Box::pin(async move {
         let gathered = gather(&mut *app.db().await?, id, me).await?;
         let Some(gathered) = gathered.filter(|g| !g.evidence.pieces.is_empty()) else { return Ok(None) };
