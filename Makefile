@@ -14,6 +14,5 @@ export SQLX_OFFLINE = true
 test: ## Format, lint, queries, and every test
 	@.ci/setup --tests
 	cargo fmt --check
-	cargo clippy --all-targets -- --deny warnings
-	.ci/queries --check
+	.ci/queries --check cargo clippy --all-targets -- --deny warnings
 	cargo test --no-fail-fast

@@ -51,8 +51,11 @@ pub fn kinds() -> Kinds {
         inspection::KINDS,
     ];
     let own = crate::book::Kind::of::<Struck>();
-    Kinds::new(areas.into_iter().flatten().copied().chain([own]))
-        .sealed_by(&[loggers::seals_hold, attachments::seals_hold])
+    Kinds::new(areas.into_iter().flatten().copied().chain([own])).sealed_by(&[
+        loggers::seals_hold,
+        attachments::seals_hold,
+        packet::seals_hold,
+    ])
 }
 
 /// What rooms further down add to the pages of others, in the order in which a page shows them.

@@ -68,7 +68,7 @@ pub async fn counted(db: &mut PgConnection, before: &[(Class, OffsetDateTime)]) 
                FROM about a JOIN subject s ON s.subject = a.subject GROUP BY a.seq
            ), line AS (
                SELECT e.happened_at AS at,
-                      CASE WHEN e.kind LIKE 'sanitation%' THEN 'sanitation' WHEN e.kind = ANY($4) THEN 'transactions'
+                      CASE WHEN e.seq IN (SELECT s.seq FROM sanitation_line s) THEN 'sanitation' WHEN e.kind = ANY($4) THEN 'transactions'
                            WHEN m.chilled THEN 'refrigerated' ELSE 'preserved' END AS class
                FROM entry e LEFT JOIN marked m ON m.seq = e.seq
            )

@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use sqlx::PgConnection;
 
 use super::db::{self, Picked};
+use super::drawing::Progress;
 use super::entry::Scope;
 use super::lines::Told;
 use super::sections::{Section, Sections};
@@ -27,16 +28,18 @@ pub struct Gathered {
     pub span: Option<(time::OffsetDateTime, time::OffsetDateTime)>,
 }
 
-/// All of it as the book stands in this transaction; nothing where there is no such thing.
+/// All of what was picked, as the book stands in this transaction.
 pub async fn gather(
     app: &App,
     shop: &Shop,
     conn: &mut PgConnection,
     scope: Scope,
-) -> Result<Option<Gathered>> {
-    let Some(picked) = db::pick(conn, scope, &shop.zone).await? else { return Ok(None) };
+    picked: Picked,
+    progress: &Progress,
+) -> Result<Gathered> {
     let told = Told { shop, kinds: &app.book.kinds };
-    let mut sections = Sections::new();
+    let mut sections = Sections::new(db::sanitation(conn, &picked.seqs).await?);
+    let mut done = 0;
     let mut signers: BTreeMap<String, String> = BTreeMap::new();
     let mut span: Option<(time::OffsetDateTime, time::OffsetDateTime)> = None;
     for some in picked.seqs.chunks(AT_ONCE) {
@@ -46,10 +49,12 @@ pub async fn gather(
             span = Some(span.map_or((at, at), |(first, last)| (first.min(at), last.max(at))));
             signers.insert(read.initials, read.name);
         }
+        done += some.len();
+        progress.read(done, picked.seqs.len());
     }
     let sections = sections.done(told);
     let signers = signers.into_iter().collect();
-    Ok(Some(Gathered { scope, picked, sections, signers, span }))
+    Ok(Gathered { scope, picked, sections, signers, span })
 }
 
 /// The last line of the book and its hash, as they stand on a cover.

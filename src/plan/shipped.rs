@@ -12,7 +12,7 @@ pub struct Shipped {
     pub document: Document,
 }
 
-const FILES: [&str; 11] = [
+const FILES: [&str; 12] = [
     include_str!("../../seed/plans/01-whole-muscle-dry-cure.json"),
     include_str!("../../seed/plans/02-fermented-dry-sausage.json"),
     include_str!("../../seed/plans/03-fresh-sausage.json"),
@@ -24,6 +24,7 @@ const FILES: [&str; 11] = [
     include_str!("../../seed/plans/09-pests.json"),
     include_str!("../../seed/plans/10-water.json"),
     include_str!("../../seed/plans/11-hygiene-and-training.json"),
+    include_str!("../../seed/plans/12-calibration.json"),
 ];
 
 /// All of them, the plans first.

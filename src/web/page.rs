@@ -1,8 +1,10 @@
 //! The three ways a request ends well: a page, another page, a file.
 
 use askama::Template;
+use axum::body::Body;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{Html, IntoResponse, Redirect, Response};
+use tokio::sync::mpsc::Receiver;
 
 use crate::error::Result;
 
@@ -18,9 +20,16 @@ pub fn goto(path: &str) -> Result<Response> {
 }
 
 /// Hands out a file under a name.
-pub fn file(name: &str, mime: &'static str, body: Vec<u8>) -> Result<Response> {
+pub fn file(name: &str, mime: &'static str, body: impl Into<Body>) -> Result<Response> {
     let disposition =
         HeaderValue::from_str(&format!("attachment; filename=\"{name}\"")).map_err(anyhow::Error::from)?;
     let mime = HeaderValue::from_static(mime);
-    Ok(([(header::CONTENT_TYPE, mime), (header::CONTENT_DISPOSITION, disposition)], body).into_response())
+    Ok(([(header::CONTENT_TYPE, mime), (header::CONTENT_DISPOSITION, disposition)], body.into())
+        .into_response())
+}
+
+/// Hands out a file that is written while it is sent. Where a part of it fails, the sending breaks off, and the browser says so.
+pub fn stream(name: &str, mime: &'static str, from: Receiver<Result<String>>) -> Result<Response> {
+    let parts = futures_util::stream::unfold(from, async |mut from| Some((from.recv().await?, from)));
+    file(name, mime, Body::from_stream(parts))
 }

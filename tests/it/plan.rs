@@ -184,7 +184,30 @@ async fn sanitation_before_work_is_answered_item_by_item_and_what_is_not_clean_s
     // Made for today: the next one is tomorrow's.
     let round = shop.get(Cast::Cutter, "/plan/round").await;
     assert!(round.text.contains("Later"));
-    drop(things);
+
+    // Records of sanitation have a table of their own in the packet, and a period of their own; a cold cooler is none.
+    read_cooler(&shop, &things, "3.4").await;
+    let today = flitchbook::measure::input_day(shop.app.book.clock.now().date());
+    let table = format!("/packet/days-{today}-{today}/tables/sanitation.csv");
+    let rows = shop.get(Cast::Inspector, &table).await.text;
+    assert_eq!(rows.matches("\r\n").count(), 2, "{rows}");
+    assert!(rows.contains("Clean before work") && rows.contains("5 of 6 in order"), "{rows}");
+    let kept = shop.get(Cast::Inspector, "/inspection/retention").await;
+    let counted = kept.all("table.table tbody td[data-name='Records']");
+    assert!(counted[2].starts_with('1'), "{counted:?}");
+    assert_eq!(shop.verify().await.findings, []);
+}
+
+#[tokio::test]
+async fn a_programme_of_the_shops_own_can_be_one_of_sanitation() {
+    let shop = Shop::open().await;
+    let path = goes_to(&shop.post(Cast::Owner, "/plan", &[("from", "pests")]).await);
+    let page = shop.get(Cast::Owner, &format!("{path}/description")).await;
+    assert!(page.attribute("input[name=sanitation][checked]", "value").is_none());
+    let form = [("name", "Floors"), ("describes", "Washed after work."), ("sanitation", "yes")];
+    goes_to(&shop.post(Cast::Owner, &format!("{path}/description"), &form).await);
+    let page = shop.get(Cast::Owner, &format!("{path}/description")).await;
+    assert!(page.attribute("input[name=sanitation][checked]", "value").is_some(), "{}", page.text);
     assert_eq!(shop.verify().await.findings, []);
 }
 

@@ -1,9 +1,11 @@
 //! The packets that were made, and their files.
 
+use sha2::{Digest, Sha256};
 use sqlx::{PgConnection, query, query_as, query_scalar};
 
 use crate::book::chain::Hash;
-use crate::book::{Project, Seq, Written};
+use crate::book::verify::Finding;
+use crate::book::{Project, Sealed, Seq, Written};
 use crate::error::Result;
 use crate::packet::entry::{PacketMade, Scope};
 
@@ -68,4 +70,27 @@ pub async fn of_file(db: &mut PgConnection, seq: Seq) -> Result<Option<(Vec<u8>,
     };
     let hash = query_scalar!("SELECT sha256 FROM packet WHERE seq = $1", seq as Seq).fetch_one(db).await?;
     Ok(Some((pdf, Hash::try_from(hash.as_slice()).map_err(anyhow::Error::from)?)))
+}
+
+/// Recomputes the hash of every file that was signed for and names the line whose file is another, or is gone.
+pub fn seals_hold(db: &mut PgConnection) -> Sealed<'_> {
+    Box::pin(look(db))
+}
+
+async fn look(db: &mut PgConnection) -> Result<Vec<Finding>> {
+    let mut findings = Vec::new();
+    let all =
+        query_scalar!(r#"SELECT seq AS "seq: Seq" FROM packet ORDER BY seq"#).fetch_all(&mut *db).await?;
+    // One by one: a year of the shop is some megabytes.
+    for seq in all {
+        let what = match of_file(db, seq).await? {
+            None => "the file of this packet is gone",
+            Some((pdf, hash)) if Sha256::digest(&pdf)[..] != hash => {
+                "the file of this packet is not the one that was signed for"
+            }
+            Some(_) => continue,
+        };
+        findings.push(Finding { seq: Some(seq), what: what.to_owned() });
+    }
+    Ok(findings)
 }

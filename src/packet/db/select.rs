@@ -280,3 +280,10 @@ pub async fn movements(db: &mut PgConnection, seqs: &[Seq]) -> Result<Vec<(Seq, 
     });
     rows.collect()
 }
+
+/// Which of these lines are records of sanitation.
+pub async fn sanitation(db: &mut PgConnection, seqs: &[Seq]) -> Result<BTreeSet<Seq>> {
+    let seqs: Vec<i64> = seqs.iter().map(|seq| seq.0).collect();
+    let lines = query_scalar!(r#"SELECT seq AS "seq!: Seq" FROM sanitation_line WHERE seq = ANY($1)"#, &seqs);
+    Ok(lines.fetch_all(db).await?.into_iter().collect())
+}

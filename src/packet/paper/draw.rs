@@ -20,7 +20,7 @@ use krilla::tagging::{
 use krilla::{Document as Pdf, SerializeSettings};
 
 use super::font::Faces;
-use super::{Document, Ink, Mark, PartId, PartKind, Sheets, Words, lay};
+use super::{Document, Ink, Mark, PartId, PartKind, Sheets, Watch, Words, lay};
 
 /// What the writer holds the file to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,9 +50,18 @@ struct Writer<'a> {
     parts: Vec<Part>,
     top: Vec<PartId>,
     outline: Outline,
+    set: usize,
+    sheets: usize,
+    watch: Watch<'a>,
 }
 
-pub(super) fn write(document: &Document, faces: &Faces, sheets: usize, held: Held) -> Result<Vec<u8>> {
+pub(super) fn write(
+    document: &Document,
+    faces: &Faces,
+    sheets: usize,
+    held: Held,
+    watch: Watch,
+) -> Result<Vec<u8>> {
     let settings = ConfigurationBuilder::new();
     let configuration = match held {
         Held::Plain => settings,
@@ -69,8 +78,17 @@ pub(super) fn write(document: &Document, faces: &Faces, sheets: usize, held: Hel
         enable_tagging: true,
         ..SerializeSettings::default()
     });
-    let mut writer =
-        Writer { pdf, document, faces, parts: Vec::new(), top: Vec::new(), outline: Outline::new() };
+    let mut writer = Writer {
+        pdf,
+        document,
+        faces,
+        parts: Vec::new(),
+        top: Vec::new(),
+        outline: Outline::new(),
+        set: 0,
+        sheets,
+        watch,
+    };
     lay::lay(document, faces, sheets, &mut writer);
     writer.finish()
 }
@@ -104,6 +122,8 @@ impl Sheets for Writer<'_> {
         }
         surface.finish();
         page.finish();
+        self.set += 1;
+        (self.watch)(self.set, self.sheets);
     }
 
     fn section(&mut self, name: &str, sheet: usize, down: f32) {

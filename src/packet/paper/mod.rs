@@ -102,12 +102,15 @@ pub struct Row {
     pub struck: Option<String>,
 }
 
+/// Told of each sheet that is set, and how many there will be.
+pub type Watch<'a> = &'a dyn Fn(usize, usize);
+
 /// Writes the document as PDF: tagged for those who hear it, with its fonts inside. The same document is the same
 /// bytes.
-pub fn pdf(document: &Document) -> Result<Vec<u8>> {
+pub fn pdf(document: &Document, watch: Watch) -> Result<Vec<u8>> {
     let faces = Faces::load()?;
     let sheets = lay::lay(document, &faces, 0, &mut lay::Counted);
-    draw::write(document, &faces, sheets, draw::Held::Plain)
+    draw::write(document, &faces, sheets, draw::Held::Plain, watch)
 }
 
 /// Where something is drawn, in points from the left and the top of the sheet.

@@ -111,14 +111,17 @@ fn figures_are_as_wide_as_each_other() {
 
 #[test]
 fn the_same_document_is_the_same_bytes() {
-    assert!(pdf(&document(40)).expect("written") == pdf(&document(40)).expect("written"));
+    assert!(
+        pdf(&document(40), &|_, _| {}).expect("written") == pdf(&document(40), &|_, _| {}).expect("written")
+    );
 }
 
 #[test]
 fn the_writers_own_rules_of_pdf_a_2a_and_pdf_ua_1_are_kept_and_no_claim_is_made() {
     let faces = Faces::load().expect("fonts");
-    let held = draw::write(&document(40), &faces, 3, draw::Held::Archival).expect("keeps its own rules");
+    let held =
+        draw::write(&document(40), &faces, 3, draw::Held::Archival, &|_, _| {}).expect("keeps its own rules");
     assert!(held.starts_with(b"%PDF-1.7"));
-    let plain = pdf(&document(40)).expect("written");
+    let plain = pdf(&document(40), &|_, _| {}).expect("written");
     assert!(!plain.windows(6).any(|window| window == b"pdfaid"), "no validator of others has seen it");
 }

@@ -7,8 +7,11 @@ mod release;
 mod stock;
 mod weights;
 
+use std::collections::BTreeSet;
+
 use super::lines::{self, Said, Told};
 use super::paper::{Column, Row};
+use crate::book::Seq;
 use crate::error::Result;
 
 /// A table of a packet.
@@ -51,6 +54,25 @@ impl Fills for Lines {
     }
 }
 
+/// Certain lines, whatever their kinds.
+struct These {
+    lines: BTreeSet<Seq>,
+    rows: Vec<Row>,
+}
+
+impl Fills for These {
+    fn see(&mut self, told: Told, said: &Said) -> Result<()> {
+        if self.lines.contains(&said.read.at.seq) {
+            self.rows.push(lines::row(told, said));
+        }
+        Ok(())
+    }
+
+    fn done(self: Box<Self>, _told: Told) -> (Vec<Column>, Vec<Row>) {
+        (lines::COLUMNS.to_vec(), self.rows)
+    }
+}
+
 /// A section before it is filled.
 struct Open {
     key: &'static str,
@@ -63,8 +85,9 @@ struct Open {
 pub struct Sections(Vec<Open>);
 
 impl Sections {
-    /// In the order in which they stand.
-    pub fn new() -> Self {
+    /// In the order in which they stand. `sanitation` are the lines of cleaning: which check of a plan is one, the line alone does
+    /// not say.
+    pub fn new(sanitation: BTreeSet<Seq>) -> Self {
         let lines = |key, name, kinds| Open {
             key,
             name,
@@ -125,7 +148,12 @@ impl Sections {
             },
             lines("holds", "Holds", &["lot.held", "hold."]),
             lines("instruments", "Instruments and calibration", &["instrument.", "calibration"]),
-            lines("sanitation", "Sanitation", &["sanit", "cleaning."]),
+            Open {
+                key: "sanitation",
+                name: "Sanitation",
+                about: "The checks of the procedures for sanitation (9 CFR 416.11 to 416.16), and every strength of a sanitizer.",
+                fills: Box::new(These { lines: sanitation, rows: Vec::new() }),
+            },
             lines("limits", "Limits as they were written", &["limit.", "curing-limit.", "limits."]),
             lines("reviews", "Reviews", &["records.reviewed", "review", "observation."]),
             Open {

@@ -1,7 +1,7 @@
 //! Pages and files of packets.
 
-mod draw;
 pub mod files;
 pub mod index;
+pub mod lines;
 pub mod panel;
 pub mod show;

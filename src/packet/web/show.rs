@@ -1,5 +1,7 @@
 //! `/packet/{scope}`: what is in a packet, its files, and the line that says it was handed over.
 
+use std::sync::Arc;
+
 use askama::Template;
 use axum::extract::State;
 use axum::http::StatusCode;
@@ -8,13 +10,14 @@ use serde::Deserialize;
 use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
-use super::draw;
 use super::files::read;
 use crate::book::Seq;
 use crate::book::chain::hex;
-use crate::error::{Error, Errors, Result};
-use crate::packet::db::{self, Kept};
+use crate::error::{Error, Errors, Refusal, Result};
+use crate::packet::db::{self, Kept, Picked};
+use crate::packet::drawing::{self, File, Looked, MOST, TableOf};
 use crate::packet::entry::{PacketMade, Scope};
+use crate::packet::gather::head;
 use crate::packet::page::{RECIPE, SHOWS};
 use crate::rights::Right;
 use crate::rights::needs::Packet;
@@ -24,13 +27,31 @@ use crate::web::{App, Area, Form, Frame, Me, Path, Reader, Signer, fresh_id, led
 #[serde(default)]
 pub struct MakeForm {
     reader: String,
+    /// The drawing that is signed for, where it was drawn beside the requests.
+    drawing: String,
 }
 
 /// A table of the packet, as the page lists it.
 pub struct TableRow {
-    pub name: &'static str,
+    pub name: String,
     pub rows: usize,
     pub href: String,
+}
+
+/// How its file is had.
+enum How {
+    /// Drawn when it is asked for.
+    Now,
+    /// More lines than one packet may rest on.
+    TooMany,
+    /// Drawn beside the requests, and not begun yet; or, with a word on what came of it, not done.
+    ToDraw(&'static str),
+    Drawing(i32),
+    Drawn {
+        href: String,
+        upto: Seq,
+        behind: bool,
+    },
 }
 
 /// A packet that was made.
@@ -67,6 +88,8 @@ struct ShowPage {
     lines: usize,
     upto: Seq,
     head: String,
+    how: How,
+    most: usize,
     tables: Vec<TableRow>,
     recipe: String,
     shows: &'static str,
@@ -108,7 +131,7 @@ async fn sign(app: &App, me: &Me, scope: Scope, form: &Form<MakeForm>) -> Result
     let mut fields = Reader::new(&me.shop);
     let reader = fields.line_or_empty("reader", &form.reader);
     let reader = fields.finish(|| reader)?;
-    let file = draw::draw(app, me, scope).await?;
+    let file = file_of(app, me, scope, &form.drawing).await?;
     let Some(mut pen) = app.book.pen(me.stamp(&form.once)?).await? else { return Ok(()) };
     let made = PacketMade {
         scope,
@@ -124,6 +147,45 @@ async fn sign(app: &App, me: &Me, scope: Scope, form: &Form<MakeForm>) -> Result
     pen.commit().await
 }
 
+/// The file that is signed for: drawn now, or as it was drawn beside the requests.
+async fn file_of(app: &App, me: &Me, scope: Scope, drawing: &str) -> Result<File> {
+    match drawing::look(app, &me.shop, scope).await? {
+        Looked::Whole(gathered) => {
+            drawing::set(app, &me.shop, &drawing::by(me), gathered, &Arc::default()).await
+        }
+        Looked::Many(_) => {
+            let drawn = match Uuid::parse_str(drawing) {
+                Ok(id) => db::drawing::file(&mut *app.db().await?, id, scope).await?,
+                Err(_) => None,
+            };
+            drawn.ok_or_else(|| Refusal::of("Draw it first. When it is done, it can be signed for.").into())
+        }
+    }
+}
+
+/// How a packet of many lines stands, its tables where it is done, and the drawing that can be signed for.
+async fn beside(app: &App, scope: Scope, picked: &Picked) -> Result<(How, Vec<TableOf>, String)> {
+    if picked.seqs.len() > MOST {
+        return Ok((How::TooMany, vec![], String::new()));
+    }
+    let Some(drawing) = db::drawing::latest(&mut *app.db().await?, scope).await? else {
+        return Ok((How::ToDraw(""), vec![], String::new()));
+    };
+    let going = drawing.goes_on();
+    Ok(match drawing.done {
+        Some(done) => {
+            let href = format!("{}/drawn/{}", scope.path(), drawing.id);
+            let behind = done.upto != picked.upto;
+            (How::Drawn { href, upto: done.upto, behind }, done.tables, drawing.id.to_string())
+        }
+        None if going => (How::Drawing(drawing.percent), vec![], String::new()),
+        None if drawing.failed => {
+            (How::ToDraw("It could not be drawn; the program's log says why."), vec![], String::new())
+        }
+        None => (How::ToDraw("The program was stopped while it was drawn."), vec![], String::new()),
+    })
+}
+
 async fn ask(
     app: &App,
     me: &Me,
@@ -132,30 +194,43 @@ async fn ask(
     form: MakeForm,
     errors: Errors,
 ) -> Result<Response> {
-    let gathered = draw::gathered(app, me, scope).await?;
+    let looked = drawing::look(app, &me.shop, scope).await?;
     let made = db::made_of(&mut *app.db().await?, Some(scope), LISTED).await?;
-    let (upto, head) = crate::packet::gather::head(&gathered.picked);
+    let (picked, (how, tables, drawing)) = match looked {
+        Looked::Whole(gathered) => {
+            let tables = drawing::tables(&gathered);
+            (gathered.picked, (How::Now, tables, String::new()))
+        }
+        Looked::Many(picked) => {
+            let stands = beside(app, scope, &picked).await?;
+            (picked, stands)
+        }
+    };
+    let (upto, head) = head(&picked);
     let path = scope.path();
-    let tables = gathered.sections.iter().map(|section| TableRow {
-        name: section.name,
-        rows: section.rows.len(),
-        href: format!("{path}/tables/{}.csv", section.key),
+    let tables = tables.into_iter().map(|table| TableRow {
+        href: format!("{path}/tables/{}.csv", table.key),
+        name: table.name,
+        rows: table.rows,
     });
+    let signs = matches!(how, How::Now | How::Drawn { .. });
     let page = ShowPage {
         frame: Frame::new(app, me, Area::Packet),
-        name: gathered.picked.name.clone(),
+        name: picked.name,
         word: scope.word(),
-        lines: gathered.picked.seqs.len(),
+        lines: picked.seqs.len(),
         upto,
         head,
+        how,
+        most: MOST,
         tables: tables.collect(),
         recipe: RECIPE.join("\n"),
         shows: SHOWS,
         made: made_rows(me, made),
         form_id: fresh_id(),
-        form,
+        form: MakeForm { drawing, ..form },
         errors,
-        may_make: me.may(Right::Packet),
+        may_make: signs && me.may(Right::Packet),
         path,
     };
     page::show(status, &page)

@@ -16,8 +16,8 @@ fn text(document: &Document) -> Result<String> {
 impl Project for PlanDrafted {
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
         query!(
-            "INSERT INTO plan (id, sort, name, document, shipped, version, draft, seq)
-             VALUES ($1, $2, $3, $4, $5, 0, true, $6)
+            "INSERT INTO plan (id, sort, name, document, shipped, version, draft, seq, sanitation)
+             VALUES ($1, $2, $3, $4, $5, 0, true, $6, $7)
              ON CONFLICT (id) DO UPDATE SET name = excluded.name, document = excluded.document, draft = true,
                  seq = excluded.seq",
             self.plan.0,
@@ -25,7 +25,8 @@ impl Project for PlanDrafted {
             self.document.name,
             text(&self.document)?,
             self.shipped,
-            at.seq as Seq
+            at.seq as Seq,
+            self.document.sanitation
         )
         .execute(db)
         .await
@@ -40,12 +41,13 @@ impl Project for PlanSigned {
         let version = i32::try_from(self.version).map_err(anyhow::Error::from)?;
         let covers: Vec<String> = self.document.covers.iter().map(|kind| kind.word().to_owned()).collect();
         query!(
-            "UPDATE plan SET document = $2, name = $3, version = $4, draft = false, seq = $5 WHERE id = $1",
+            "UPDATE plan SET document = $2, name = $3, version = $4, draft = false, seq = $5, sanitation = $6 WHERE id = $1",
             self.plan.0,
             document,
             self.document.name,
             version,
-            at.seq as Seq
+            at.seq as Seq,
+            self.document.sanitation
         )
         .execute(&mut *db)
         .await?;

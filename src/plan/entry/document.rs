@@ -33,6 +33,9 @@ words! {
 pub struct Document {
     pub sort: Sort,
     pub name: String,
+    /// Whether a programme is one of the procedures for sanitation that 9 CFR 416.11 to 416.16 ask for.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub sanitation: bool,
     /// The product: composition, packing, keeping, how long; or what a programme is for.
     pub describes: String,
     /// Who eats it, and how it is made ready.

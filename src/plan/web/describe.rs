@@ -28,6 +28,7 @@ pub struct DescribeForm {
     papers: String,
     records: String,
     covers: Vec<String>,
+    sanitation: String,
 }
 
 impl DescribeForm {
@@ -41,6 +42,7 @@ impl DescribeForm {
             papers: document.papers.clone(),
             records: document.records.clone(),
             covers: document.covers.iter().map(|kind| kind.word().to_owned()).collect(),
+            sanitation: if document.sanitation { "yes".into() } else { String::new() },
         }
     }
 
@@ -67,6 +69,7 @@ impl DescribeForm {
                 papers: papers?,
                 records: records?,
                 covers,
+                sanitation: self.sanitation == "yes" && before.sort == Sort::Programme,
                 ..before.clone()
             })
         })

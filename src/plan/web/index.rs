@@ -101,6 +101,7 @@ fn blank(sort: Sort) -> Document {
     Document {
         sort,
         name: String::new(),
+        sanitation: false,
         describes: String::new(),
         intended_use: String::new(),
         materials: String::new(),

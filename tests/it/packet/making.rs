@@ -43,9 +43,25 @@ async fn a_file_that_is_not_the_one_that_was_signed_is_not_handed_out() {
     let things = shop.things().await;
     let made = shop.dry_cure(&things).await;
     goes_to(&shop.post(Cast::Owner, &Scope::Batch(made.batch).path(), &[]).await);
-    sqlx::query("UPDATE packet_file SET pdf = pdf || '\\x00'").execute(&shop.app.book.pool).await.unwrap();
-    let page = shop.get(Cast::Owner, &format!("/packet/made/{}", shop.lines().await)).await;
+    let line = shop.lines().await;
+    let pool = shop.app.book.pool.clone();
+    for sql in ["UPDATE packet_file SET pdf = 'x'", "DELETE FROM packet_file", "TRUNCATE packet_file"] {
+        assert!(sqlx::raw_sql(sql).execute(&pool).await.is_err(), "{sql}");
+    }
+    // As somebody with the whole machine could, who turns the guards off.
+    let forge = async |sql: &str| {
+        let off =
+            format!("SET session_replication_role = replica; {sql}; SET session_replication_role = DEFAULT");
+        sqlx::raw_sql(sqlx::AssertSqlSafe(off)).execute(&mut *pool.acquire().await.unwrap()).await.unwrap();
+    };
+    forge("UPDATE packet_file SET pdf = pdf || '\\x00'").await;
+    let page = shop.get(Cast::Owner, &format!("/packet/made/{line}")).await;
     assert_eq!(page.status, StatusCode::INTERNAL_SERVER_ERROR);
+    let findings = shop.verify().await.findings;
+    assert_eq!(findings.iter().map(|found| found.seq.map(|seq| seq.0)).collect::<Vec<_>>(), [Some(line)]);
+    assert!(findings[0].what.contains("not the one that was signed for"), "{findings:?}");
+    forge("DELETE FROM packet_file").await;
+    assert!(shop.verify().await.findings[0].what.contains("is gone"));
 }
 
 /// Reads a file of cells as RFC 4180 says, section 2.

@@ -2,6 +2,7 @@
 
 mod chain;
 mod contents;
+mod drawing;
 mod making;
 
 use axum::http::StatusCode;

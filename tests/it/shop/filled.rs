@@ -12,11 +12,11 @@ use flitchbook::setup::entry::{InstrumentWritten, Measures};
 use flitchbook::standards::limits::{Base, Jurisdiction, Product, StatedAs, Substance, Way};
 use flitchbook::{demo, people};
 use rust_decimal::dec;
-use sha2::{Digest, Sha256};
+use sqlx::PgPool;
 use time::Duration;
 use time::macros::date;
 
-use super::{Cast, MORNING, Shop, Things, goes_to};
+use super::{Cast, MORNING, Shop, Stocked, Things, goes_to};
 
 impl Shop {
     /// The filled shop.
@@ -38,19 +38,20 @@ impl Shop {
 
     /// The shop of the demo, ten weeks of it, with a session for one person of each role.
     pub async fn demo() -> Self {
-        let mut shop = Self::unopened().await;
-        demo::tell(shop.app.book.pool.clone(), &shop.app.site, MORNING).await.unwrap();
+        static TOLD: Stocked = Stocked::new("template_demo");
+        let tell = async |pool: PgPool| {
+            demo::tell(pool.clone(), &Self::of(pool).app.site, MORNING).await.unwrap();
+        };
+        let mut shop = Self::of(TOLD.copy(tell).await);
         for cast in Cast::ALL {
             let Some((_, _, role)) = cast.told() else { continue };
             let who =
                 "SELECT id FROM person WHERE $1 = ANY(roles) AND retired_by IS NULL ORDER BY seq LIMIT 1";
             let who = sqlx::query_scalar(who).bind(role.word()).fetch_optional(&shop.app.book.pool);
             let Some(person) = who.await.unwrap() else { continue };
-            let token = format!("{cast:?}");
-            let session = Sha256::digest(&token).into();
             let mut conn = shop.app.db().await.unwrap();
-            people::db::begin_session(&mut conn, &session, PersonId(person), MORNING).await.unwrap();
-            shop.cookies.insert(cast, token);
+            people::db::begin_session(&mut conn, &cast.session(), PersonId(person), MORNING).await.unwrap();
+            shop.cookies.insert(cast, cast.token());
         }
         shop
     }

@@ -6,6 +6,7 @@ mod logging;
 mod made_up;
 mod making;
 mod page;
+mod recipes;
 mod server;
 
 use std::sync::Arc;
@@ -26,6 +27,7 @@ use flitchbook::setup::entry::{ItemWritten, PlaceKind, PlaceWritten};
 use flitchbook::web::{App, Hashing, Site, fresh_id};
 use http_body_util::BodyExt;
 use sha2::{Digest, Sha256};
+use sqlx::PgPool;
 use time::macros::datetime;
 use time::{Duration, OffsetDateTime};
 use tower::ServiceExt;
@@ -36,7 +38,7 @@ pub use made_up::{Opened, Shifted};
 #[allow(unused_imports, reason = "for the stories of every area")]
 pub use making::{Larder, Made, MadePiece, line, step};
 pub use page::Page;
-pub use server::database;
+pub use server::{Stocked, database};
 
 /// A Tuesday at twenty to ten, when most of these stories begin.
 pub const MORNING: OffsetDateTime = datetime!(2026-11-24 09:40 UTC);
@@ -71,6 +73,16 @@ impl Cast {
     pub fn id(self) -> PersonId {
         PersonId(uuid::Uuid::from_u128(100 + self as u128))
     }
+
+    /// What the cookie of this one says.
+    fn token(self) -> String {
+        format!("{self:?}")
+    }
+
+    /// What the book knows of that cookie.
+    fn session(self) -> [u8; 32] {
+        Sha256::digest(self.token()).into()
+    }
 }
 
 /// The password of everyone in the cast.
@@ -96,7 +108,11 @@ pub struct Things {
 impl Shop {
     /// An empty book.
     pub async fn unopened() -> Self {
-        let pool = database().await;
+        Self::of(database().await)
+    }
+
+    /// Where nobody is signed in yet.
+    fn of(pool: PgPool) -> Self {
         let site = Site {
             address: "https://book.example".into(),
             secure: true,
@@ -110,8 +126,19 @@ impl Shop {
 
     /// A founded shop with its whole cast signed in.
     pub async fn open() -> Self {
-        let mut shop = Self::unopened().await;
-        shop.sign(ShopFounded {
+        static OPENED: Stocked = Stocked::new("template_opened");
+        let mut shop = Self::of(OPENED.copy(async |pool| Self::of(pool).found().await).await);
+        for cast in Cast::ALL {
+            if cast.told().is_some() {
+                shop.cookies.insert(cast, cast.token());
+            }
+        }
+        shop
+    }
+
+    /// Founds it, and signs everybody in.
+    async fn found(&self) {
+        self.sign(ShopFounded {
             name: "Whitcombe & Daughter".into(),
             address: "3 Tannery Row\nElverford".into(),
             number: "UK EF 014".into(),
@@ -127,7 +154,7 @@ impl Shop {
             let Some((name, sign_in, role)) = cast.told() else { continue };
             let initials = Initials::of_name(name).unwrap();
             let person = cast.id();
-            shop.sign(PersonAdded {
+            self.sign(PersonAdded {
                 person,
                 name: name.into(),
                 sign_in: sign_in.into(),
@@ -136,14 +163,10 @@ impl Shop {
                 by_console: false,
             })
             .await;
-            let mut conn = shop.app.db().await.unwrap();
+            let mut conn = self.app.db().await.unwrap();
             db::keep_password(&mut conn, person, &hash).await.unwrap();
-            let token = format!("{cast:?}");
-            let session = Sha256::digest(&token).into();
-            db::begin_session(&mut conn, &session, person, MORNING).await.unwrap();
-            shop.cookies.insert(cast, token);
+            db::begin_session(&mut conn, &cast.session(), person, MORNING).await.unwrap();
         }
-        shop
     }
 
     /// Another instance of the program, where the same people are signed in.

@@ -21,17 +21,49 @@ struct Server {
 static SERVER: OnceCell<Server> = OnceCell::const_new();
 static NUMBER: AtomicUsize = AtomicUsize::new(0);
 
-/// The name of the database that every test's own is cloned from.
+/// The name of the database that all others are cloned from.
 const TEMPLATE: &str = "template_shop";
+
+/// A database that is filled once in a run; a test has a copy of its own of it.
+pub struct Stocked {
+    name: &'static str,
+    filled: OnceCell<()>,
+}
+
+impl Stocked {
+    pub const fn new(name: &'static str) -> Self {
+        Self { name, filled: OnceCell::const_new() }
+    }
+
+    /// A copy of it for the test; whoever asks first fills it for all.
+    pub async fn copy(&self, fill: impl AsyncFnOnce(PgPool)) -> PgPool {
+        let server = SERVER.get_or_init(start).await;
+        let once = async || {
+            let pool = copy(server, TEMPLATE, self.name).await;
+            fill(pool.clone()).await;
+            // Nobody may look into it while it is copied.
+            pool.close().await;
+        };
+        self.filled.get_or_init(once).await;
+        copy(server, self.name, &fresh_name()).await
+    }
+}
 
 /// A database of its own for the test, with all tables and nothing in them.
 pub async fn database() -> PgPool {
     let server = SERVER.get_or_init(start).await;
-    let name = format!("shop_{}", NUMBER.fetch_add(1, Ordering::SeqCst));
+    copy(server, TEMPLATE, &fresh_name()).await
+}
+
+fn fresh_name() -> String {
+    format!("shop_{}", NUMBER.fetch_add(1, Ordering::SeqCst))
+}
+
+async fn copy(server: &Server, of: &str, name: &str) -> PgPool {
     let mut postgres = options(server, "postgres").connect().await.unwrap();
-    let clone = format!("CREATE DATABASE {name} TEMPLATE {TEMPLATE}");
-    sqlx::raw_sql(AssertSqlSafe(clone)).execute(&mut postgres).await.unwrap();
-    PgPoolOptions::new().max_connections(3).connect_with(options(server, &name)).await.unwrap()
+    let copy = format!("CREATE DATABASE {name} TEMPLATE {of}");
+    sqlx::raw_sql(AssertSqlSafe(copy)).execute(&mut postgres).await.unwrap();
+    PgPoolOptions::new().max_connections(3).connect_with(options(server, name)).await.unwrap()
 }
 
 fn options(server: &Server, database: &str) -> PgConnectOptions {
