@@ -111,11 +111,12 @@ pub struct PlaceLimit {
     pub sources: String,
 }
 
-/// The limits in force for these places: their own, those of their kind, and those of a stage where one is given.
+/// The limits in force for these places: their own, those of their kind, and those that hold for a batch in a stage, where one is
+/// given.
 pub async fn limits(
     db: &mut PgConnection,
     places: &[PlaceId],
-    stage: Option<Stage>,
+    curing: Option<(BatchId, Stage)>,
 ) -> Result<Vec<PlaceLimit>> {
     let places: Vec<Uuid> = places.iter().map(|place| place.0).collect();
     let rows = query_as!(
@@ -126,10 +127,13 @@ pub async fn limits(
            FROM place p LEFT JOIN place w ON w.id = p.within
            JOIN check_limit c ON NOT c.retired AND c.quantity = 'temperature'
                 AND (c.place IN (p.id, w.id) OR (c.applies = 'kind' AND c.word IN (p.kind, w.kind))
-                     OR (c.applies = 'stage' AND c.word = $2))
+                     OR (c.applies = 'stage' AND c.word = $2 AND (c.under IS NULL OR c.under = plan_of_batch($3))
+                         AND (c.only_kinds = '{}' OR EXISTS (SELECT 1 FROM batch b JOIN recipe_version y
+                              ON y.recipe = b.recipe AND y.version = b.version WHERE b.id = $3 AND y.kind = ANY(c.only_kinds)))))
            WHERE p.id = ANY($1) GROUP BY p.id"#,
         &places,
-        stage.map(Stage::word)
+        curing.map(|(_, stage)| stage.word()),
+        curing.map(|(batch, _)| batch.0)
     );
     Ok(rows.fetch_all(db).await?)
 }

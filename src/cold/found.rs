@@ -39,7 +39,7 @@ pub async fn cold_found(db: &mut PgConnection, batch: BatchId) -> Result<Found> 
         stays.push(Stay { place, from: curing.from, to: curing.to });
     }
     let places: Vec<_> = stays.iter().map(|stay| stay.place).collect();
-    let limits = db::limits(db, &places, Some(Stage::Curing)).await?;
+    let limits = db::limits(db, &places, Some((batch, Stage::Curing))).await?;
     let measured = db::measured(db, &stays).await?;
     let warmed = db::warmed(db, batch).await?;
     let ids: Vec<_> = warmed.iter().map(|one| one.deviation).collect();

@@ -136,6 +136,7 @@ pub async fn ccps(db: &mut PgConnection, batch: BatchId) -> Result<Vec<Limited>>
            JOIN check_limit c ON c.applies IN ('stage', 'end') AND c.word = t.stage AND NOT c.retired
                 AND (c.only_kinds = '{}' OR EXISTS (SELECT 1 FROM batch b JOIN recipe_version y
                      ON y.recipe = b.recipe AND y.version = b.version WHERE b.id = $1 AND y.kind = ANY(c.only_kinds)))
+                AND (c.under IS NULL OR c.under = plan_of_batch($1))
            JOIN LATERAL (SELECT min(e.happened_at) AS since FROM about a JOIN entry e ON e.seq = a.seq
                          WHERE a.subject = c.id AND e.kind = 'limit.written') w
                 ON t.until IS NULL OR w.since < t.until
