@@ -4,6 +4,7 @@ mod families;
 mod given;
 mod guards;
 mod reviews;
+mod struck;
 
 use axum::http::StatusCode;
 use flitchbook::ids::LotId;
