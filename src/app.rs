@@ -41,6 +41,7 @@ pub fn kinds() -> Kinds {
         drying::KINDS,
         calibration::KINDS,
         hanging::KINDS,
+        cold::KINDS,
         parasites::KINDS,
         release::KINDS,
         dispatch::KINDS,
@@ -69,7 +70,7 @@ const PARTS: &[Part] = &[
 ];
 
 /// What rooms further down do after a reading, a stage or a logger's samples were signed, or a line was struck.
-const AFTER: &[After] = &[fermenting::after, plan::after, release::after];
+const AFTER: &[After] = &[fermenting::after, cold::after, plan::after, release::after];
 
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {

@@ -1,5 +1,6 @@
 //! Families, reviews and releases, through the router and a real database.
 
+mod cold;
 mod families;
 mod given;
 mod guards;
