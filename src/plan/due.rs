@@ -187,7 +187,7 @@ pub fn after<'a>(pen: &'a mut Pen, me: &'a Me, touched: Touched) -> Afterwards<'
         match touched {
             Touched::Place(place) => note(pen, me, Some(place.0), false).await.map(drop),
             Touched::Batch(batch) => note(pen, me, Some(batch.0), false).await.map(drop),
-            Touched::Lot(_) => Ok(()),
+            Touched::Lot(_) | Touched::Struck(_) => Ok(()),
         }
     })
 }

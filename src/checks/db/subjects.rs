@@ -139,7 +139,12 @@ pub async fn lots_of_batch(db: &mut PgConnection, batch: BatchId) -> Result<Vec<
     )
     .fetch_all(&mut *db)
     .await?;
-    and_made_since(db, &own, OffsetDateTime::UNIX_EPOCH).await
+    still_here(db, &own).await
+}
+
+/// These lots and what was ever made of them, as far as it still weighs something.
+pub async fn still_here(db: &mut PgConnection, lots: &[LotId]) -> Result<Vec<Named<LotId>>> {
+    and_made_since(db, lots, OffsetDateTime::UNIX_EPOCH).await
 }
 
 /// These lots and everything that entries of this moment or later made of them, as far as it still weighs something.
