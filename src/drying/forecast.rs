@@ -106,7 +106,7 @@ impl History {
             };
             past.push(fit::past(&scale::track(piece), curve.as_ref()));
         }
-        Self { past, earlier, pieces }
+        Self { pieces, earlier, past }
     }
 
     /// The curve of the batches before this one.
