@@ -215,6 +215,13 @@ pub struct Ticks<'a> {
     choices: &'a [Choice],
 }
 
+impl Ticks<'_> {
+    /// Whether an answer is a sentence, which wants a wider button than a word.
+    fn wordy(&self) -> bool {
+        self.choices.iter().any(|choice| choice.label.chars().count() > 28)
+    }
+}
+
 #[derive(Template)]
 #[template(path = "parts/fields/tick.html")]
 pub struct TickBox<'a> {

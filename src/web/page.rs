@@ -29,7 +29,8 @@ pub fn file(name: &str, mime: &'static str, body: impl Into<Body>) -> Result<Res
 }
 
 /// Hands out a file that is written while it is sent. Where a part of it fails, the sending breaks off, and the browser says so.
-pub fn stream(name: &str, mime: &'static str, from: Receiver<Result<String>>) -> Result<Response> {
-    let parts = futures_util::stream::unfold(from, async |mut from| Some((from.recv().await?, from)));
+pub fn stream(name: &str, mime: &'static str, mut from: Receiver<Result<String>>) -> Result<Response> {
+    // What is packed on its way out is asked once more after its end, which a channel answers and an unfolded stream does not.
+    let parts = futures_util::stream::poll_fn(move |task| from.poll_recv(task));
     file(name, mime, Body::from_stream(parts))
 }

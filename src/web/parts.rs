@@ -229,10 +229,11 @@ impl Share {
         let needs = Decimal::from(34 + name.chars().count() * 19 / 2);
         let wide_at = |bar: u16| percent.fraction() * Decimal::from(bar) >= needs;
         match () {
-            () if percent < Percent::new(Decimal::TWO) => "slim",
+            () if percent < Percent::new(Decimal::new(25, 1)) => "slim",
             () if wide_at(700) => "middle",
             () if wide_at(980) => "wide",
             () if wide_at(1200) => "widest",
+            () if percent < Percent::new(Decimal::from(6)) => "thin",
             () => "",
         }
     }

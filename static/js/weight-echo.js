@@ -42,7 +42,8 @@ function echo(input) {
   };
   input.addEventListener("input", soon);
   unit?.addEventListener("change", ask);
-  if (input.value.trim() !== "") ask();
+  // What was refused already says why, in its error.
+  if (input.value.trim() !== "" && input.getAttribute("aria-invalid") !== "true") ask();
 }
 
 function show(hint, answer) {

@@ -16,6 +16,9 @@ use crate::web::{App, Area, Frame, Me, Query, Shop, page};
 /// How many columns a chart holds so that each can still be told from its neighbour on a phone.
 const COLUMNS: usize = 14;
 
+/// From how many columns on a phone has room for every second number only.
+const CLOSE: usize = 8;
+
 struct TableRow {
     nr: usize,
     name: String,
@@ -127,7 +130,7 @@ fn chart(by: By, rows: &[Row]) -> Chart {
     let tick = |nr: usize| Tick {
         at: place(across(nr) + slot / Decimal::TWO),
         name: (nr + 1).to_string(),
-        lesser: false,
+        lesser: rows.len() > CLOSE && nr % 2 == 1,
     };
     let line = |quarter: u32| Tick {
         at: place(Decimal::ONE_HUNDRED - Decimal::from(quarter * 25)),

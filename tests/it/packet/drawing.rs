@@ -1,5 +1,7 @@
 //! A packet of many lines is drawn beside the requests.
 
+use axum::body::Body;
+use axum::http::{Request, header};
 use flitchbook::checks::entry::{ReadingTaken, Value as Read};
 use flitchbook::deviations::entry::Subject;
 use flitchbook::measure::Celsius;
@@ -111,4 +113,14 @@ async fn its_lines_are_sent_as_they_are_read_and_none_is_missing() {
         .map(|line| line["form"]["seq"].as_str().unwrap().parse().unwrap())
         .collect();
     assert_eq!(seqs, (1..=shop.lines().await).collect::<Vec<_>>());
+}
+
+#[tokio::test]
+async fn its_lines_come_to_their_end_in_a_browser_that_takes_them_packed() {
+    let (shop, _, path) = long_book().await;
+    let plain = shop.file(Cast::Inspector, &format!("{path}/lines.json")).await;
+    let packed = Request::get(format!("{path}/lines.json")).header(header::ACCEPT_ENCODING, "gzip");
+    let page = shop.send(Cast::Inspector, packed, Body::empty()).await;
+    assert_eq!(page.headers[header::CONTENT_ENCODING], "gzip");
+    assert!((1..plain.len()).contains(&page.size), "{} of {}", page.size, plain.len());
 }
