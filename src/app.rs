@@ -41,6 +41,7 @@ pub fn kinds() -> Kinds {
         drying::KINDS,
         calibration::KINDS,
         hanging::KINDS,
+        cold::KINDS,
         parasites::KINDS,
         release::KINDS,
         dispatch::KINDS,
@@ -71,8 +72,8 @@ const PARTS: &[Part] = &[
     Part::Of(attachments::part),
 ];
 
-/// What rooms further down do after a reading, a stage or a logger's samples were signed.
-const AFTER: &[After] = &[fermenting::after, plan::after];
+/// What rooms further down do after a reading, a stage or a logger's samples were signed, or a line was struck.
+const AFTER: &[After] = &[fermenting::after, cold::after, plan::after, release::after];
 
 /// The book on a database whose tables are up to date.
 pub fn open(pool: PgPool, clock: Clock, site: Site) -> App {

@@ -12,7 +12,7 @@ use axum::routing::{get, post};
 use crate::book::Kind;
 use crate::web::App;
 
-pub use db::{Due, Reading, due, lots_of_batch, lots_of_place, readings_of};
+pub use db::{Due, Reading, due, lots_of_batch, lots_of_place, readings_of, still_here};
 pub use entry::{Against, Quantity, Value};
 pub use place::{check_place, limits_of_place};
 pub use web::limits::{holds_for, key as applies_key, of_key as applies_of};

@@ -6,45 +6,69 @@ use rust_decimal::Decimal;
 use sqlx::PgConnection;
 
 use super::db::{self, Curing, Measured, PlaceLimit, Stay, Warmed};
+use super::entry::Excursion;
 use crate::book::Seq;
 use crate::deviations::{self, Closing};
 use crate::error::{Error, Result};
 use crate::evidence::Found;
-use crate::ids::BatchId;
+use crate::ids::{BatchId, Named};
 use crate::measure::Celsius;
 use crate::recipes::Stage;
-use crate::standards::cold::{Log, Side};
+use crate::standards::cold::{Log, Sample, Side};
 use crate::standards::{cut_off, found_temperature};
 
-const MAY: &str = "Somebody who may decide says what becomes of the pieces, with the shop's process authority; the excursion stays in \
-    the book.";
+const MAY: &str = "Somebody who may decide says in its deviation what becomes of the pieces, with the shop's process authority; the \
+    excursion stays in the book.";
+
+/// All that the criterion is held against.
+struct Cured {
+    planned: i64,
+    curings: Vec<Curing>,
+    limits: Vec<PlaceLimit>,
+    measured: Vec<Measured>,
+    decided: Decided,
+}
 
 /// Whether the recipe's hours of curing passed in the temperatures that the shop's limits allow. What is colder than the least
 /// does not count as time of cure; a time warmer than the most is an excursion and is named. Where its deviation was decided and
 /// the hold lifted, that decision stands for it.
 pub async fn cold_found(db: &mut PgConnection, batch: BatchId) -> Result<Found> {
-    let planned = db::planned_hours(db, batch).await?.ok_or(Error::NotFound)?;
-    let curings = db::curings(db, batch).await?;
-    if planned == 0 && curings.is_empty() {
+    let cured = cured(db, batch).await?.ok_or(Error::NotFound)?;
+    if cured.planned == 0 && cured.curings.is_empty() {
         return Ok(Found::met("the recipe asks for no curing", Vec::new()));
     }
-    if curings.is_empty() {
+    if cured.curings.is_empty() {
         return Ok(Found::not_yet("It was not put to cure yet."));
     }
-    let mut stays = Vec::with_capacity(curings.len());
-    for curing in &curings {
-        let Some(place) = curing.place else {
-            return Ok(Found::not_yet("A stage of curing names no place."));
-        };
-        stays.push(Stay { place, from: curing.from, to: curing.to });
+    if cured.measured.len() < cured.curings.len() {
+        return Ok(Found::not_yet("A stage of curing names no place."));
     }
+    Ok(judge(cured.planned, &cured.curings, &cured.limits, &cured.measured, &cured.decided))
+}
+
+/// What a batch's cure was, and what is recorded of its places; nothing for a batch that is not there. Nothing is measured where
+/// a stage names no place.
+async fn cured(db: &mut PgConnection, batch: BatchId) -> Result<Option<Cured>> {
+    let Some(planned) = db::planned_hours(db, batch).await? else { return Ok(None) };
+    let curings = db::curings(db, batch).await?;
+    let stay = |curing: &Curing| Some(Stay { place: curing.place?, from: curing.from, to: curing.to });
+    let stays: Vec<Stay> = curings.iter().map(stay).collect::<Option<_>>().unwrap_or_default();
     let places: Vec<_> = stays.iter().map(|stay| stay.place).collect();
-    let limits = db::limits(db, &places, Some(Stage::Curing)).await?;
+    let limits = db::limits(db, &places, Some((batch, Stage::Curing))).await?;
     let measured = db::measured(db, &stays).await?;
     let warmed = db::warmed(db, batch).await?;
     let ids: Vec<_> = warmed.iter().map(|one| one.deviation).collect();
     let closings = deviations::closings(db, &ids).await?;
-    Ok(judge(planned, &curings, &limits, &measured, &Decided { warmed, closings }))
+    Ok(Some(Cured { planned, curings, limits, measured, decided: Decided { warmed, closings } }))
+}
+
+/// What of a batch's cure was above the limit and has no deviation in which it can be decided.
+pub async fn undecided(db: &mut PgConnection, batch: BatchId) -> Result<Vec<Excursion>> {
+    let cured = cured(db, batch).await?.ok_or(Error::NotFound)?;
+    let stays = cured.curings.iter().zip(&cured.measured);
+    Ok(stays
+        .filter_map(|(curing, measured)| cured.decided.open_for(curing, measured, &cured.limits))
+        .collect())
 }
 
 /// The deviations of temperature that concern the batch, and how they were decided.
@@ -55,20 +79,49 @@ struct Decided {
 }
 
 impl Decided {
-    /// The decisions that let go what was too warm in this stay: every deviation of its place is decided, at least one of them
-    /// lifted the hold, and nothing was above the limit after the last of them.
-    fn on(&self, curing: &Curing, log: &Log, most: Celsius) -> Option<Vec<(Seq, String)>> {
-        let here = |one: &&Warmed| {
+    /// The deviations of a stay.
+    fn of<'a>(&'a self, curing: &'a Curing) -> impl Iterator<Item = &'a Warmed> {
+        self.warmed.iter().filter(|one| {
             curing.place.is_some_and(|place| one.places.contains(&place))
                 && one.at >= curing.from
                 && curing.to.is_none_or(|to| one.at <= to)
-        };
+        })
+    }
+
+    fn closing(&self, one: &Warmed) -> Option<&Closing> {
+        self.closings.iter().find(|closing| closing.deviation == one.deviation)
+    }
+
+    /// What was above the limit in this stay since the last decision on it; nothing where a deviation of it is still open.
+    fn open_for(&self, curing: &Curing, measured: &Measured, limits: &[PlaceLimit]) -> Option<Excursion> {
+        let place = Named::new(curing.place?, curing.place_name.clone()?);
+        let most = limits.iter().find(|limit| limit.place == place.id)?.most?;
+        let mut last = None;
+        for one in self.of(curing) {
+            last = last.max(Some(self.closing(one)?.last()));
+        }
+        let log = &measured.log;
+        let speaks = |sample: &&Sample| sample.value > most && last.is_none_or(|last| sample.at > last);
+        let above: Vec<&Sample> = log.samples().iter().filter(speaks).collect();
+        Some(Excursion {
+            place,
+            most,
+            warmest: above.iter().map(|sample| sample.value).max()?,
+            from: above.first()?.at,
+            until: above.last()?.at,
+            minutes: log.beyond(Side::Above, most)?.minutes,
+        })
+    }
+
+    /// The decisions that let go what was too warm in this stay: every deviation of its place is decided, of at least one of them
+    /// the hold was lifted, and nothing was above the limit after the last of them.
+    fn on(&self, curing: &Curing, log: &Log, most: Celsius) -> Option<Vec<(Vec<Seq>, String)>> {
         let mut decisions = Vec::new();
         let mut last = None;
-        for one in self.warmed.iter().filter(here) {
-            let closing = self.closings.iter().find(|closing| closing.deviation == one.deviation)?;
-            last = last.max(Some(closing.at));
-            decisions.extend(closing.let_go().map(|words| (closing.seq, words)));
+        for one in self.of(curing) {
+            let closing = self.closing(one)?;
+            last = last.max(Some(closing.last()));
+            decisions.extend(closing.let_go().map(|words| (closing.by(), words)));
         }
         let last = last?;
         let again = log.samples().iter().any(|sample| sample.at > last && sample.value > most);
@@ -113,7 +166,7 @@ fn judge(
                 None => over.push(was),
                 Some(decisions) => {
                     counted += warm.minutes;
-                    by.extend(decisions.iter().map(|(seq, _)| *seq));
+                    by.extend(decisions.iter().flat_map(|(lines, _)| lines));
                     let words: Vec<String> = decisions.into_iter().map(|(_, words)| words).collect();
                     let_go.push(format!("; {was}; {}", words.join("; ")));
                 }
@@ -154,8 +207,8 @@ mod tests {
     use uuid::Uuid;
 
     use super::*;
+    use crate::deviations::ByHand;
     use crate::ids::{DeviationId, PlaceId};
-    use crate::standards::cold::Sample;
 
     const START: OffsetDateTime = datetime!(2026-11-02 08:00 UTC);
     const FRIDGE: PlaceId = PlaceId(Uuid::from_u128(1));
@@ -258,6 +311,7 @@ mod tests {
             initials: "WT".into(),
             words: "the core was cold".into(),
             lifted: lifted.iter().map(|code| (*code).to_owned()).collect(),
+            by_hand: vec![],
         };
         let warmed = Warmed { deviation, places: vec![FRIDGE], at: START + Duration::hours(12) };
         Decided { warmed: vec![warmed], closings: vec![closing] }
@@ -286,5 +340,42 @@ mod tests {
         let elsewhere = Warmed { places: vec![], ..decided(20, &[]).warmed.remove(0) };
         let elsewhere = Decided { warmed: vec![elsewhere], ..decided(20, &["26328-01.1"]) };
         assert!(matches!(of(23, &elsewhere), Found::Failed { .. }));
+    }
+
+    #[test]
+    fn what_was_too_warm_and_that_no_deviation_speaks_of_is_named_until_one_does() {
+        let samples = [(0, 300), (11, 400), (12, 500), (13, 620), (14, 400), (25, 300)];
+        let of = |decided: &Decided| decided.open_for(&curing(25, false), &read(25, &samples), &[limit()]);
+        let found = of(&Decided::default()).expect("nothing speaks of it");
+        assert_eq!((found.from, found.until), (START + Duration::hours(12), START + Duration::hours(13)));
+        assert_eq!((found.most, found.warmest), (Celsius::whole(4), Celsius::hundredths(620)));
+        // Its deviation is open, or decided, whichever way.
+        assert_eq!(of(&Decided { closings: vec![], ..decided(20, &[]) }), None);
+        assert_eq!(of(&decided(20, &[])), None);
+        // Decided before the second reading above the limit: that one is left.
+        let later = of(&decided(12, &["26328-01.1"])).expect("too warm again");
+        assert_eq!(later.from, START + Duration::hours(13));
+        let cold = read(25, &[(0, 300), (25, 400)]);
+        assert_eq!(Decided::default().open_for(&curing(25, false), &cold, &[limit()]), None);
+    }
+
+    #[test]
+    fn what_was_kept_and_let_go_by_hand_later_is_met_by_that() {
+        let samples = [(0, 300), (11, 400), (12, 500), (13, 400), (25, 300)];
+        let mut kept = decided(20, &[]);
+        kept.closings[0].by_hand.push(ByHand {
+            seq: Seq(12),
+            at: START + Duration::hours(60),
+            initials: "RE".into(),
+            words: "the process authority wrote".into(),
+            code: "26328-01.1".into(),
+        });
+        let found = judge(25, &[curing(25, false)], &[limit()], &[read(25, &samples)], &kept);
+        let Found::Met { figure, by } = found else { panic!("not met: {found:?}") };
+        assert!(
+            figure.ends_with("hold lifted by RE, line 12, of 26328-01.1: the process authority wrote"),
+            "{figure}"
+        );
+        assert!(by.contains(&Seq(8)) && by.contains(&Seq(12)));
     }
 }

@@ -9,8 +9,8 @@ use crate::book::Kind;
 use crate::web::Touched;
 
 pub use db::{
-    Action, Closing, Concerned, HeldLot, Listed, OpenDeviation, all_open_deviations, closings, concerned,
-    deviation, hold, holds, listed, open, open_deviations, standing, unopen,
+    Action, ByHand, Closing, Concerned, HeldLot, Listed, OpenDeviation, all_open_deviations, closings,
+    concerned, deviation, hold, holds, listed, open, open_deviations, standing, unopen,
 };
 pub use entry::{FoundOn, On, Opened, Subject};
 

@@ -247,32 +247,63 @@ pub fn past(track: &[Point], earlier: Option<&Curve>) -> Vec<Past> {
     found
 }
 
-/// How far past forecasts were off: the factors between which eight of ten of them lie.
+/// How far past forecasts were off: the factors between which eight of ten of them lie, and the one in their middle.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Spread {
     pub least: f64,
+    /// Half of them took longer than this. Curves through few weigh-ins run out too early, or too late, and this sets it right.
+    pub middle: f64,
     pub most: f64,
     /// From how many past forecasts; fewer than [`ENOUGH`] and it is the shop's first guess.
     pub forecasts: usize,
+    /// Whether each of those was made from as many weigh-ins.
+    pub alike: bool,
 }
 
 /// Past forecasts that are enough to say how far they are off.
 pub const ENOUGH: usize = 10;
 /// Until there are enough of them: from two thirds to one and a half times the days still to go. A first guess.
-pub const FIRST_GUESS: Spread = Spread { least: 2.0 / 3.0, most: 1.5, forecasts: 0 };
+pub const FIRST_GUESS: Spread =
+    Spread { least: 2.0 / 3.0, middle: 1.0, most: 1.5, forecasts: 0, alike: false };
 
-/// The spread of past forecasts: the factors that leave one in ten below and one in ten above, each a step further out than
-/// the share itself, as is right for a forecast of one more (conformal prediction).
-pub fn spread(past: &[Past]) -> Spread {
-    if past.len() < ENOUGH {
+/// The spread of the past forecasts that were made from as many weigh-ins, for what is foretold from few is off in another way
+/// than what is foretold from many; of all past forecasts where those are too few.
+pub fn spread(past: &[Past], weigh_ins: usize) -> Spread {
+    let factors = |alike: bool| {
+        let of_them = past.iter().filter(|one| !alike || one.from == weigh_ins);
+        let mut factors: Vec<f64> = of_them.map(Past::factor).collect();
+        factors.sort_by(f64::total_cmp);
+        (factors.len() >= ENOUGH).then_some((factors, alike))
+    };
+    let Some((factors, alike)) = factors(true).or_else(|| factors(false)) else {
         return Spread { forecasts: past.len(), ..FIRST_GUESS };
+    };
+    Spread {
+        least: quantile(&factors, 0.1).max(0.0),
+        middle: quantile(&factors, 0.5).max(0.0),
+        most: quantile(&factors, 0.9),
+        forecasts: factors.len(),
+        alike,
     }
-    let mut factors: Vec<f64> = past.iter().map(Past::factor).collect();
-    factors.sort_by(f64::total_cmp);
-    let count = factors.len();
-    // The k-th of n from either end, k = ⌊(n + 1) / 10⌋, so that at least eight of ten lie between.
-    let k = ((count + 1) / 10).max(1);
-    Spread { least: factors[k - 1].max(0.0), most: factors[count - k], forecasts: count }
+}
+
+/// The factor that a forecast of one more comes below with this chance: of n factors in their order the p(n + 1)-th, which may lie
+/// between two of them (conformal prediction).
+fn quantile(factors: &[f64], share: f64) -> f64 {
+    let place = (share * (factors.len() + 1) as f64).clamp(1.0, factors.len() as f64);
+    let below = place.floor();
+    // At most the number of factors, and never below one.
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a place in the list")]
+    let n = below as usize;
+    let next = factors[n.min(factors.len() - 1)];
+    factors[n - 1] + (next - factors[n - 1]) * (place - below)
+}
+
+impl Spread {
+    /// Whether a past forecast came within it.
+    pub fn holds(&self, one: &Past) -> bool {
+        (self.least..=self.most).contains(&one.factor())
+    }
 }
 
 /// How forecasts of past pieces came out, each held against the spread of all the others.
@@ -283,8 +314,8 @@ pub struct Backtest {
     pub inside: usize,
 }
 
-/// Holds every forecast that could have been made of these pieces, batch after batch, against what came: its interval from
-/// the past forecasts of all other pieces, its earlier curve from the batches before its own.
+/// Holds every forecast that could have been made of a product's pieces, batch after batch, against what came: its interval from
+/// the forecasts of all other pieces, its earlier curve from the batches before its own.
 pub fn backtest(batches: &[Vec<Track>]) -> Backtest {
     let mut before: Vec<Track> = Vec::new();
     let mut of_pieces: Vec<Vec<Past>> = Vec::new();
@@ -293,21 +324,17 @@ pub fn backtest(batches: &[Vec<Track>]) -> Backtest {
         of_pieces.extend(batch.iter().map(|track| past(track, earlier.as_ref())));
         before.extend(batch.iter().cloned());
     }
+    held_against_the_others(&of_pieces)
+}
+
+/// Holds the forecasts of each piece against the spread of those of all the others.
+pub fn held_against_the_others(of_pieces: &[Vec<Past>]) -> Backtest {
     let mut result = Backtest::default();
     for (own, forecasts) in of_pieces.iter().enumerate() {
-        let others: Vec<Past> = of_pieces
-            .iter()
-            .enumerate()
-            .filter(|(n, _)| *n != own)
-            .flat_map(|(_, all)| all)
-            .copied()
-            .collect();
-        let spread = spread(&others);
+        let others = of_pieces.iter().enumerate().filter(|(n, _)| *n != own);
+        let others: Vec<Past> = others.flat_map(|(_, all)| all).copied().collect();
         result.forecasts += forecasts.len();
-        result.inside += forecasts
-            .iter()
-            .filter(|one| (spread.least.min(1.0)..=spread.most.max(1.0)).contains(&one.factor()))
-            .count();
+        result.inside += forecasts.iter().filter(|one| spread(&others, one.from).holds(one)).count();
     }
     result
 }

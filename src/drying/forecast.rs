@@ -3,7 +3,7 @@
 
 use time::OffsetDateTime;
 
-use super::fit::{self, Curve, Fitted, From, Spread};
+use super::fit::{self, Backtest, Curve, Fitted, From, Past, Spread};
 use super::scale;
 use crate::book::Seq;
 use crate::ids::{BatchId, LotId, PlaceId};
@@ -66,6 +66,8 @@ pub struct Forecast {
     pub weigh_ins: usize,
     pub spread: Spread,
     green_at: OffsetDateTime,
+    /// The day of its last weigh-in.
+    known: f64,
 }
 
 /// What can be said ahead of a piece.
@@ -84,7 +86,8 @@ pub struct History {
     pub pieces: Vec<Weighed>,
     /// Of each batch the curve of those before it.
     earlier: Vec<(BatchId, Option<Curve>)>,
-    spread: Spread,
+    /// Of each piece the forecasts that could have been made of it.
+    past: Vec<Vec<Past>>,
 }
 
 impl History {
@@ -101,14 +104,27 @@ impl History {
                     curve
                 }
             };
-            past.extend(fit::past(&scale::track(piece), curve.as_ref()));
+            past.push(fit::past(&scale::track(piece), curve.as_ref()));
         }
-        Self { spread: fit::spread(&past), earlier, pieces }
+        Self { pieces, earlier, past }
     }
 
     /// The curve of the batches before this one.
     fn earlier(&self, batch: BatchId) -> Option<Curve> {
         self.earlier.iter().find(|(known, _)| *known == batch).and_then(|(_, curve)| *curve)
+    }
+
+    /// How the forecasts that could have been made so far came out, each held against those of all other pieces; nothing as long as
+    /// there are too few to say.
+    pub fn came_out(&self) -> Option<String> {
+        let Backtest { forecasts, inside } = fit::held_against_the_others(&self.past);
+        (forecasts >= fit::ENOUGH).then(|| {
+            let share = inside * 100 / forecasts;
+            format!(
+                "Of the {forecasts} forecasts that could have been made of this product's pieces so far, {inside} came within the \
+                 interval that the other pieces gave, {share} %."
+            )
+        })
     }
 
     pub fn of_batch(&self, batch: BatchId) -> impl Iterator<Item = &Weighed> {
@@ -144,14 +160,17 @@ impl History {
         let known = points.last().map_or(0.0, |point| point.days);
         let left = (days - known).max(0.5);
         let at = |factor: f64| scale::moment(piece.green_at, known + left * factor);
+        let past: Vec<Past> = self.past.iter().flatten().copied().collect();
+        let spread = fit::spread(&past, points.len());
         Ahead::Foretold(Forecast {
-            at: at(1.0),
-            early: at(self.spread.least.min(1.0)),
-            late: at(self.spread.most.max(1.0)),
+            at: at(spread.middle),
+            early: at(spread.least),
+            late: at(spread.most),
             fitted,
             weigh_ins: points.len(),
-            spread: self.spread,
+            spread,
             green_at: piece.green_at,
+            known,
         })
     }
 }
@@ -192,9 +211,21 @@ impl Forecast {
         (0..=STEPS)
             .map(|n| {
                 let at = days * f64::from(n) / f64::from(STEPS);
-                (scale::moment(self.green_at, at), scale::percent(self.fitted.curve.at(at)))
+                (
+                    scale::moment(self.green_at, at),
+                    scale::percent(self.fitted.curve.at(self.on_the_curve(at))),
+                )
             })
             .collect()
+    }
+
+    /// The day of the curve that a day of the forecast stands for: what is still to come takes as much longer as it took before.
+    fn on_the_curve(&self, at: f64) -> f64 {
+        if at <= self.known || self.spread.middle <= 0.0 {
+            at
+        } else {
+            self.known + (at - self.known) / self.spread.middle
+        }
     }
 
     /// How it was made, in words that can be followed.
@@ -226,9 +257,11 @@ impl Forecast {
                 self.spread.forecasts
             )
         } else {
+            let alike = if self.spread.alike { " from as many weigh-ins" } else { "" };
             format!(
-                "The span: {} forecasts could have been made of this product's pieces so far and held against what came; eight in ten took between {} and {} times the days that were foretold.",
+                "The span: {} forecasts{alike} could have been made of this product's pieces so far and held against what came; half of them took more than {} times the days that the curve foretold, which is what the day is set by, and eight in ten took between {} and {} times.",
                 self.spread.forecasts,
+                scale::said(self.spread.middle, 2),
                 scale::said(self.spread.least, 2),
                 scale::said(self.spread.most, 2)
             )

@@ -38,13 +38,14 @@ pub async fn found(db: &mut PgConnection, batch: BatchId, now: OffsetDateTime) -
     Ok(Some(decided_on(found, closing.as_ref())))
 }
 
-/// What was over its limit is met by the decision on its deviation, where that let any of it go: the rule set's guidance leaves
-/// it to the regulator and a process authority what becomes of the batch. What the decision kept stays on hold.
+/// What was over its limit is met by the decision on its deviation, where that let any of it go, or where
+/// somebody let it go by hand since: the rule set's guidance leaves it to the regulator and a process authority what becomes of
+/// the batch. What is kept stays on hold.
 pub(super) fn decided_on(found: Found, closing: Option<&Closing>) -> Found {
-    let let_go = closing.and_then(|closing| Some((closing.seq, closing.let_go()?)));
+    let let_go = closing.and_then(|closing| Some((closing.by(), closing.let_go()?)));
     match (found, let_go) {
-        (Found::Failed { what, mut by, .. }, Some((seq, words))) => {
-            by.push(seq);
+        (Found::Failed { what, mut by, .. }, Some((lines, words))) => {
+            by.extend(lines);
             Found::met(format!("{what}; {words}"), by)
         }
         (found, _) => found,

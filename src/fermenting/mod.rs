@@ -13,6 +13,7 @@ use axum::Router;
 use axum::routing::{get, post};
 
 use crate::book::Kind;
+use crate::ids::BatchId;
 use crate::web::App;
 
 pub use after::after;
@@ -22,6 +23,11 @@ pub use web::panel::panel;
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] =
     &[Kind::of::<entry::FermentationRuleAdopted>(), Kind::of::<entry::FermentationJudged>()];
+
+/// The page of a batch's run.
+pub fn path(batch: BatchId) -> String {
+    format!("/fermenting/{batch}")
+}
 
 pub fn routes() -> Router<App> {
     Router::new()

@@ -15,7 +15,7 @@ use crate::web::App;
 
 pub use db::{InForce, in_force};
 pub use held::{Held, Judged, Own, judge};
-pub use web::{CureOf, HeldRow, NOT_SAID, held_rows, shown};
+pub use web::{CureOf, HeldRow, NOT_SAID, held_rows, over, shown};
 
 /// The kinds of entry that this area writes.
 pub const KINDS: &[Kind] = &[

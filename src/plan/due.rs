@@ -4,7 +4,7 @@ use time::{Date, Duration, OffsetDateTime, Time};
 use uuid::Uuid;
 
 use super::db::{self, Asked, Made, Subjected};
-use super::entry::due::{Gap, Stand, before_work, periodic};
+use super::entry::due::{Gap, Stand, before_work, once, periodic};
 use super::entry::{Asks, CheckMissed, Every, PlannedCheck, Sort};
 use crate::book::Pen;
 use crate::checks::{self, entry::Applies};
@@ -61,6 +61,21 @@ pub async fn of(
     only: Option<Uuid>,
 ) -> Result<Vec<Due>> {
     let subjects = db::subjects(conn, only).await?;
+    let mut all = stands(conn, shop, now, only, &subjects).await?;
+    all.sort_by(|a, b| {
+        (a.at_end, a.stand.due_at, &a.check.name).cmp(&(b.at_end, b.stand.due_at, &b.check.name))
+    });
+    Ok(all)
+}
+
+/// How the checks of these subjects stand.
+async fn stands(
+    conn: &mut sqlx::PgConnection,
+    shop: &Shop,
+    now: OffsetDateTime,
+    only: Option<Uuid>,
+    subjects: &[Subjected],
+) -> Result<Vec<Due>> {
     let versions: Vec<_> = subjects.iter().filter_map(|one| one.version).collect();
     let asked = db::asked(conn, &versions).await?;
     if asked.is_empty() || subjects.is_empty() {
@@ -79,9 +94,6 @@ pub async fn of(
             all.extend(on.filter_map(|one| stand(asked, check, one, &made, &days, shop, now)));
         }
     }
-    all.sort_by(|a, b| {
-        (a.at_end, a.stand.due_at, &a.check.name).cmp(&(b.at_end, b.stand.due_at, &b.check.name))
-    });
     Ok(all)
 }
 
@@ -112,6 +124,11 @@ fn stand(
     let id = on.subject.on().id();
     let first = asked.since.iter().find(|(known, _)| *known == check.id).map(|(_, at)| *at)?;
     let since = first.max(on.since).max(now - BACK);
+    // What was asked for in a stage that the batch has left is over when it left.
+    let now = on.until.map_or(now, |until| until.min(now));
+    if now < since {
+        return None;
+    }
     let times: Vec<OffsetDateTime> = match &check.asks {
         Asks::Measured { quantity, .. } => made
             .read
@@ -135,7 +152,8 @@ fn stand(
         Every::Days(days) => periodic(Duration::days(i64::from(days)), since, &times, noted, now),
         Every::Work(hour) => {
             let asked_from = shop.date(noted.map_or(since, |noted| noted.max(since)));
-            let fresh: Vec<Date> = days.iter().copied().filter(|day| *day > asked_from).collect();
+            let fresh = days.iter().copied().filter(|day| *day > asked_from && *day <= shop.date(now));
+            let fresh: Vec<Date> = fresh.collect();
             let on_days: Vec<Date> = times.iter().map(|at| shop.date(*at)).collect();
             let opens = Time::from_hms(hour, 0, 0).unwrap_or(Time::MIDNIGHT);
             let due_at =
@@ -144,8 +162,7 @@ fn stand(
             before_work(&fresh, &on_days, shop.date(now), due_at, ends)
         }
         // Once: nothing more is asked for when it was made in this stage.
-        Every::Batch if times.iter().any(|at| *at >= on.since) => return None,
-        Every::Batch => Stand { due_at: on.since, missed: vec![] },
+        Every::Batch => once(on.since, on.until, &times, noted)?,
     };
     Some(Due {
         check: check.clone(),
@@ -170,7 +187,7 @@ pub fn after<'a>(pen: &'a mut Pen, me: &'a Me, touched: Touched) -> Afterwards<'
         match touched {
             Touched::Place(place) => note(pen, me, Some(place.0), false).await.map(drop),
             Touched::Batch(batch) => note(pen, me, Some(batch.0), false).await.map(drop),
-            Touched::Lot(_) => Ok(()),
+            Touched::Lot(_) | Touched::Struck(_) => Ok(()),
         }
     })
 }
@@ -178,10 +195,13 @@ pub fn after<'a>(pen: &'a mut Pen, me: &'a Me, touched: Touched) -> Afterwards<'
 /// Writes what was missed: of one subject or of all; with `open`, gaps that still go on as well. How many lines it wrote.
 pub async fn note(pen: &mut Pen, me: &Me, only: Option<Uuid>, open: bool) -> Result<usize> {
     let now = pen.next().recorded_at;
-    let due = of(pen, &me.shop, now, only).await?;
+    let mut due = of(pen, &me.shop, now, only).await?;
+    let left = db::left(pen, now - BACK, only).await?;
+    due.extend(stands(pen, &me.shop, now, only, &left).await?);
     let mut written = 0;
     for one in &due {
-        for gap in one.stand.missed.iter().filter(|gap| open || gap.over) {
+        let over = |gap: &&Gap| open || gap.over || one.on.until.is_some();
+        for gap in one.stand.missed.iter().filter(over) {
             let lots = concerned(pen, one.on.subject.on(), gap).await?;
             let entry = pen.next().id;
             let times = if gap.times == 1 { "once".to_owned() } else { format!("{} times", gap.times) };

@@ -1,8 +1,10 @@
 //! Release: each product stands in a family, and a family lists what must be recorded before a piece of it is sold. Each
 //! criterion is met by lines of the book, not yet, or failed; somebody reviews the batch's records, somebody with the right
 //! lets the pieces go, and the entry keeps what it rested on. It says which criteria were met and never that a food is safe:
-//! local codes, the regulator and a process authority decide.
+//! local codes, the regulator and a process authority decide. Where one of those lines is struck later, what was let go by it
+//! is held.
 
+mod after;
 pub mod db;
 pub mod entry;
 mod gather;
@@ -15,6 +17,7 @@ use crate::book::Kind;
 use crate::ids::BatchId;
 use crate::web::App;
 
+pub use after::after;
 pub use gather::{Gathered, gather};
 pub use web::panel::panel;
 pub use web::views::piece_stands;
@@ -24,6 +27,7 @@ pub const KINDS: &[Kind] = &[
     Kind::of::<entry::FamilyWritten>(),
     Kind::of::<entry::ProductPlaced>(),
     Kind::of::<entry::RecordsReviewed>(),
+    Kind::of::<entry::EvidenceStruck>(),
 ];
 
 /// The page on which the pieces of a batch are let go.

@@ -3,7 +3,8 @@
 //! Source of the five methods: USDA FSIS Directive 7620.3, Processing Inspectors' Calculations Handbook
 //! (1995). Two methods may give one brine figures that differ more than twofold, so a figure never travels
 //! without its base and its formula. No rounding rule is published: figures here are exact, to be compared
-//! exact with an exact limit and shown in whole ppm.
+//! exact with an exact limit and shown in whole ppm. What is taken up, and what it is parts of, is [`Meets`]: the same for a sum
+//! here as for a recipe and a batch.
 //!
 //! Every formula is a ratio. Its weights are plain decimals in any one unit: grams from the scale, ounces of a
 //! regulation, or the parts of a recipe that nothing has been weighed for yet.
@@ -23,6 +24,7 @@ pub use salts::{NitrateAs, NitriteAs, nitrate_as, nitrite_as};
 use rust_decimal::Decimal;
 
 use super::figure::{self, BadFigure, MILLION};
+use super::ingoing::{Curing, Meets};
 use super::limits::{Base, Way};
 use crate::measure::{Percent, Ppm};
 
@@ -223,9 +225,8 @@ pub fn nitrate_in_pickle(cures: &[Cure], pickle: Decimal) -> Result<Ingoing, Bad
 
 /// So much of a salt, brought by `cures` of a weight, by the method of `way`.
 fn ingoing(salt: Decimal, cures: Decimal, way: Cured) -> Result<Ingoing, BadFigure> {
-    let (taken_up, base) = taken_up(salt, cures, way)?;
     let method = way.method();
-    let exact = taken_up * MILLION / base;
+    let exact = meets(cures, way)?.fraction(salt, Decimal::ONE, method.basis()).exact();
     Ok(Ingoing {
         exact,
         ppm: Ppm::new(exact),
@@ -235,22 +236,35 @@ fn ingoing(salt: Decimal, cures: Decimal, way: Cured) -> Result<Ingoing, BadFigu
     })
 }
 
-/// What stands above and below the line of a method: the salt, as far as it is taken up, and the base.
-fn taken_up(salt: Decimal, cures: Decimal, way: Cured) -> Result<(Decimal, Decimal), BadFigure> {
-    Ok(match way {
-        Cured::Comminuted { meat_block } => (salt, figure::above_zero(meat_block, "meat block")?),
-        Cured::Dry { green } => (salt, figure::above_zero(green, "green meat")?),
+/// How cures of a weight meet the meat by the method of `way`. Of a pickle that is taken up by the green weight, the meat cancels
+/// out: it stands for one.
+fn meets(cures: Decimal, way: Cured) -> Result<Meets, BadFigure> {
+    let plain = Curing::plain;
+    let taken_up = |curing, pickle| Meets::new(curing, Decimal::ONE, whole(cures, pickle, "pickle")?, None);
+    match way {
+        Cured::Comminuted { meat_block } => {
+            Meets::new(plain(Way::Comminuted), figure::above_zero(meat_block, "meat block")?, cures, None)
+        }
+        Cured::Dry { green } => {
+            Meets::new(plain(Way::DryCured), figure::above_zero(green, "green meat")?, cures, None)
+        }
         Cured::Pumped { pickle, pump } => {
-            (salt * figure::share(pump, "pump")?, whole(cures, pickle, "pickle")?)
+            figure::share(pump, "pump")?;
+            taken_up(Curing { pump, ..plain(Way::Pumped) }, pickle)
         }
         Cured::PickUp { pickle, pick_up } => {
-            (salt * figure::share(pick_up, "pick-up")?, whole(cures, pickle, "pickle")?)
+            figure::share(pick_up, "pick-up")?;
+            taken_up(Curing { pick_up, ..plain(Way::PickUp) }, pickle)
         }
         Cured::Equilibrium { green, pickle } => {
-            (salt, figure::above_zero(green, "green meat")? + whole(cures, pickle, "pickle")?)
+            let green = figure::above_zero(green, "green meat")?;
+            Meets::new(plain(Way::Equilibrium), green, whole(cures, pickle, "pickle")?, None)
         }
-        Cured::WholeBatch { batch } => (salt, whole(cures, batch, "whole batch")?),
-    })
+        // The cure is in the batch already.
+        Cured::WholeBatch { batch } => {
+            Meets::new(plain(Way::Comminuted), whole(cures, batch, "whole batch")?, Decimal::ZERO, None)
+        }
+    }
 }
 
 fn in_pickle(cures: &[Cure], salt: impl Fn(Cure) -> Decimal, pickle: Decimal) -> Result<Ingoing, BadFigure> {

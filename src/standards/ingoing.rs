@@ -4,7 +4,11 @@
 //! Source of the methods: USDA FSIS Directive 7620.3, Processing Inspectors' Calculations Handbook (1995). One salt as
 //! another, or as the ion: arithmetic on the molar masses of [`super::curing`].
 
+mod meets;
+
 use rust_decimal::Decimal;
+
+pub use meets::{Curing, Fraction, Meets};
 
 use super::curing::{NitrateAs, NitriteAs, Strength};
 pub use super::figure::MILLION;
@@ -73,49 +77,10 @@ impl Salts {
     }
 }
 
-/// A ppm, as what stands above its line and below it. The line stands over more than nothing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Fraction {
-    above: Decimal,
-    below: Decimal,
-}
-
-impl Fraction {
-    /// Unrounded, to 28 digits; only to be shown.
-    pub fn exact(self) -> Decimal {
-        self.above * MILLION / self.below
-    }
-
-    /// To be shown and written down.
-    pub fn ppm(self) -> Ppm {
-        Ppm::new(self.exact())
-    }
-
-    /// Exactly at the limit is met.
-    pub fn is_at_most(self, limit: Ppm) -> bool {
-        self.above * MILLION <= limit.decimal() * self.below
-    }
-
-    /// Exactly at the limit is met.
-    pub fn is_at_least(self, limit: Ppm) -> bool {
-        self.above * MILLION >= limit.decimal() * self.below
-    }
-
-    pub fn is_nothing(self) -> bool {
-        self.above.is_zero()
-    }
-}
-
 /// Everything that goes in and that a limit can ask for. All weights in one unit: grams, or the parts of a recipe.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct GoesIn {
-    way: Way,
-    meat: Decimal,
-    pickle: Decimal,
-    /// Everything else than the meat, whatever it is for.
-    rest: Decimal,
-    /// Of all that was weighed out, the share that meets the meat, above its line and below it.
-    taken: (Decimal, Decimal),
+    meets: Meets,
     nitrite: Salts,
     nitrate: Salts,
     ascorbate: Decimal,
@@ -127,43 +92,6 @@ pub struct GoesIn {
 pub struct Put {
     pub weight: Decimal,
     pub brings: Brings,
-}
-
-/// The method with what it asks for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Curing {
-    pub way: Way,
-    /// Per cent of the green weight, where it is pumped.
-    pub pump: Percent,
-    /// Per cent of the green weight, where it lies in a pickle reckoned by pick-up.
-    pub pick_up: Percent,
-}
-
-impl Curing {
-    pub const fn plain(way: Way) -> Self {
-        Self { way, pump: Percent::ZERO, pick_up: Percent::ZERO }
-    }
-
-    /// How much of what was weighed out meets the meat, as a factor: all of it, but of a pickle that is pumped or picked up
-    /// only so much of the green weight.
-    pub fn share_of(self, meat: Decimal, pickle: Decimal) -> Decimal {
-        match self.takes_up() {
-            Ok(Some(share)) if !pickle.is_zero() => share.fraction() * meat / pickle,
-            _ => Decimal::ONE,
-        }
-    }
-
-    /// What the meat takes up of a pickle, per cent of its green weight; none where that is not how it is reckoned.
-    fn takes_up(self) -> Result<Option<Percent>, BadFigure> {
-        let pump = || figure::share(self.pump, "pump").map(|_| self.pump);
-        let pick_up = || figure::share(self.pick_up, "pick-up").map(|_| self.pick_up);
-        Ok(match self.way {
-            Way::Comminuted | Way::DryCured | Way::Equilibrium => None,
-            Way::Pumped => Some(pump()?),
-            Way::PickUp => Some(pick_up()?),
-            Way::PumpedAndCovered => Some(pump()? + pick_up()?),
-        })
-    }
 }
 
 impl GoesIn {
@@ -178,23 +106,9 @@ impl GoesIn {
         puts: &[Put],
         laid_on: Option<(Decimal, Decimal)>,
     ) -> Result<Self, BadFigure> {
-        let meat = figure::above_zero(meat, "meat")?;
         let all: Decimal = puts.iter().map(|put| put.weight).sum();
-        let part = laid_on.filter(|(on, left)| *on + *left > Decimal::ZERO).map(|(on, left)| (on, on + left));
-        let pickle = if curing.way.has_pickle() { figure::above_zero(all, "pickle")? } else { Decimal::ZERO };
-        let taken = match (curing.takes_up()?, part) {
-            // What was really pumped in tells the pump.
-            (Some(_), Some(part)) if curing.way == Way::Pumped => part,
-            (Some(share), _) => (share.fraction() * meat, pickle),
-            (None, Some(part)) => part,
-            (None, None) => (Decimal::ONE, Decimal::ONE),
-        };
         let mut goes_in = Self {
-            way: curing.way,
-            meat,
-            pickle,
-            rest: all,
-            taken,
+            meets: Meets::new(curing, meat, all, laid_on)?,
             nitrite: Salts::default(),
             nitrate: Salts::default(),
             ascorbate: Decimal::ZERO,
@@ -227,7 +141,7 @@ impl GoesIn {
     }
 
     pub const fn way(&self) -> Way {
-        self.way
+        self.meets.way
     }
 
     /// The figure of a substance on a base, stated as a salt, as the ion or as it was weighed.
@@ -238,14 +152,7 @@ impl GoesIn {
             Substance::Ascorbate => (self.ascorbate, Decimal::ONE),
             Substance::AscorbicAcid => (self.acid, Decimal::ONE),
         };
-        let (on, of) = self.taken;
-        match base {
-            // The strength of the pickle itself: none of it has met the meat yet.
-            Base::Pickle if self.pickle > Decimal::ZERO => {
-                Fraction { above: weight, below: by * self.pickle }
-            }
-            _ => Fraction { above: weight * on, below: by * of * self.weight_of(base) },
-        }
+        self.meets.fraction(weight, by, base)
     }
 
     fn nitrite_as(&self, stated: StatedAs) -> (Decimal, Decimal) {
@@ -265,16 +172,6 @@ impl GoesIn {
             StatedAs::PotassiumNitrate => self.nitrate.stated(potassium, sodium, potassium),
             StatedAs::SodiumNitrate => self.nitrate.stated(sodium, sodium, potassium),
             _ => (self.nitrate.sodium + self.nitrate.potassium, Decimal::ONE),
-        }
-    }
-
-    /// What stands below the line. A whole batch is the meat and what it takes up of all the rest.
-    fn weight_of(&self, base: Base) -> Decimal {
-        match base {
-            Base::MeatBlock | Base::GreenWeight | Base::Pickle => self.meat,
-            Base::MeatAndPickle => self.meat + self.pickle,
-            Base::WholeBatch => self.meat + self.rest * self.taken.0 / self.taken.1,
-            Base::ByMethod => self.weight_of(self.way.base()),
         }
     }
 
@@ -301,9 +198,12 @@ impl GoesIn {
         let (now_above, per_above) = (now.above * per.below, per.above * now.below);
         let common = now.below * per.below;
         // What counts in its own base takes some of the base away with it.
-        let of_base = match (base, self.way) {
-            (Base::WholeBatch, _) => common * self.taken.0 / (self.taken.1 * self.weight_of(base)),
-            (Base::MeatAndPickle, _) | (Base::ByMethod, Way::Equilibrium) => common / self.weight_of(base),
+        let Meets { way, taken, .. } = self.meets;
+        let of_base = match (base, way) {
+            (Base::WholeBatch, _) => common * taken.0 / (taken.1 * self.meets.weight_of(base)),
+            (Base::MeatAndPickle, _) | (Base::ByMethod, Way::Equilibrium) => {
+                common / self.meets.weight_of(base)
+            }
             _ => Decimal::ZERO,
         };
         let limit = most.decimal();
@@ -318,12 +218,12 @@ impl GoesIn {
         base: Base,
         most: Ppm,
     ) -> Option<Decimal> {
-        let by_share = matches!(self.way, Way::Pumped | Way::PumpedAndCovered | Way::PickUp);
+        let by_share = matches!(self.meets.way, Way::Pumped | Way::PumpedAndCovered | Way::PickUp);
         if by_share || base == Base::Pickle || most.decimal().is_zero() {
             return None;
         }
         let now = self.figure(substance, stated, base);
-        let weight = self.weight_of(base);
+        let weight = self.meets.weight_of(base);
         Some((now.exact() / most.decimal() - Decimal::ONE) * weight)
     }
 }

@@ -4,16 +4,18 @@
 use std::pin::Pin;
 
 use super::{App, Me};
-use crate::book::Pen;
+use crate::book::{Pen, Seq};
 use crate::error::Result;
 use crate::ids::{BatchId, LotId, PlaceId};
 
-/// What was signed about: a reading of a place, a lot or a batch, samples of a place, a stage of a batch.
+/// What was signed about: a reading of a place, a lot or a batch, samples of a place, a stage of a batch; or the line that was
+/// struck.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Touched {
     Place(PlaceId),
     Lot(LotId),
     Batch(BatchId),
+    Struck(Seq),
 }
 
 /// What a room does after something was signed. It may sign what follows from it.

@@ -11,7 +11,7 @@ use crate::tab::Tab;
 const EAR_TAG: &str = "UK 301042 00017";
 
 /// An empty book is opened, and its owner signs in.
-async fn open_the_book(tab: &Tab) {
+pub async fn open_the_book(tab: &Tab) {
     tab.goto("/").await;
     assert_eq!(tab.path().await, "/start");
     tab.is_accessible().await;

@@ -14,3 +14,4 @@ mod picture;
 #[allow(dead_code, unused_imports, reason = "the shop of the other tests has more than a browser needs")]
 mod shop;
 mod tab;
+mod walks;

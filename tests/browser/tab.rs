@@ -83,6 +83,34 @@ impl Tab {
         }
     }
 
+    /// Waits until the page says this somewhere, as a script writes it.
+    pub async fn comes(&self, css: &str, words: &str) {
+        self.turns(css, words, true).await;
+    }
+
+    /// Waits until the page no longer says this.
+    pub async fn goes(&self, css: &str, words: &str) {
+        self.turns(css, words, false).await;
+    }
+
+    async fn turns(&self, css: &str, words: &str, said: bool) {
+        let until = Instant::now() + PATIENCE;
+        while self.all(css).await.join("\n").contains(words) != said {
+            if Instant::now() > until {
+                let now = self.all(css).await.join("\n");
+                return self
+                    .give_up(&format!("{css}, {words:?}: {said} does not come, it says {now:?}"))
+                    .await;
+            }
+            tokio::time::sleep(Duration::from_millis(50)).await;
+        }
+    }
+
+    /// What stands in a field.
+    pub async fn value(&self, css: &str) -> String {
+        self.find(css).await.prop("value").await.unwrap().unwrap_or_default()
+    }
+
     /// Types into a field in place of what stood there.
     pub async fn fill(&self, name: &str, text: &str) {
         self.fill_at(&format!("main [name='{name}']:not([type=hidden])"), text).await;

@@ -56,6 +56,8 @@ const MET_ELSEWHERE: &[(&str, &str)] = &[
     ("/attachments", "attachments.rs"),
     ("/plan/{id}", "plan.rs"),
     ("/plan/missed", "plan.rs"),
+    // Only where a cure was too warm and no deviation speaks of it.
+    ("/cold/batches/{id}", "release/cold.rs"),
     ("/batches/{id}/cure", "batches/making.rs"),
     ("/checks/limits/usual", "checks/records.rs"),
     ("/recipes/reckon", "limits/recipes.rs"),

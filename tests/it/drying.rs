@@ -27,8 +27,8 @@ async fn batches(shop: &Shop) -> Vec<BatchId> {
     ids.into_iter().map(BatchId).collect()
 }
 
-/// The weigh-ins of the demo, product by product and batch by batch, as points.
-async fn tracks(shop: &Shop) -> Vec<Vec<Track>> {
+/// The weigh-ins of the demo as points: by product, by batch, by piece.
+async fn tracks(shop: &Shop) -> Vec<Vec<Vec<Track>>> {
     type Row = (uuid::Uuid, uuid::Uuid, uuid::Uuid, f64, f64);
     let rows: Vec<Row> = sqlx::query_as(
         "SELECT p.product, p.batch, p.lot, extract(epoch FROM w.at - p.green_at)::float8 / 86400,
@@ -39,16 +39,21 @@ async fn tracks(shop: &Shop) -> Vec<Vec<Track>> {
     .fetch_all(&shop.app.book.pool)
     .await
     .unwrap();
-    let mut products = Vec::new();
-    for of_product in rows.chunk_by(|a, b| a.0 == b.0) {
-        for of_batch in of_product.chunk_by(|a, b| a.1 == b.1) {
-            let tracks = of_batch
-                .chunk_by(|a, b| a.2 == b.2)
-                .map(|piece| piece.iter().map(|row| Point { days: row.3, loss: row.4 }).collect::<Track>());
-            products.push((of_product[0].0, tracks.collect::<Vec<_>>()));
-        }
-    }
-    products.into_iter().map(|(_, batch)| batch).collect()
+    let of_piece =
+        |piece: &[Row]| piece.iter().map(|row| Point { days: row.3, loss: row.4 }).collect::<Track>();
+    let of_batch = |batch: &[Row]| batch.chunk_by(|a, b| a.2 == b.2).map(of_piece).collect::<Vec<_>>();
+    let of_product = |product: &[Row]| product.chunk_by(|a, b| a.1 == b.1).map(of_batch).collect::<Vec<_>>();
+    rows.chunk_by(|a, b| a.0 == b.0).map(of_product).collect()
+}
+
+/// Matassino et al. 2012: neck muscle, 20 to 25 % of green weight at one month, 33 to 39 at three, 42 to 45 at six.
+fn neck_muscle() -> Vec<Vec<Track>> {
+    let track = |losses: [f64; 3]| -> Track {
+        [30.4, 91.3, 182.6].into_iter().zip(losses).map(|(days, loss)| Point { days, loss }).collect()
+    };
+    let (low, middle, high) =
+        (track([0.20, 0.33, 0.42]), track([0.225, 0.36, 0.435]), track([0.25, 0.39, 0.45]));
+    vec![vec![low, high], vec![middle]]
 }
 
 // The demo's ten weeks take a while to tell: what only looks at them shares one telling, what signs shares another.
@@ -71,28 +76,30 @@ async fn targets_are_signed_and_a_piece_that_stops_drying_is_warned_of() {
     a_piece_that_stops_drying_in_dry_air_is_warned_of_and_in_moist_air_it_is_not(&shop).await;
 }
 
+/// As a page foretells: product by product, each batch after those before it. Each batch by itself is the harder case, of a shop
+/// that makes something for the first time.
 async fn eight_of_ten_forecasts_of_the_demo_come_within_their_interval(shop: &Shop) {
-    let (mut forecasts, mut inside) = (0, 0);
-    for batch in tracks(shop).await {
-        let result = fit::backtest(std::slice::from_ref(&batch));
-        forecasts += result.forecasts;
-        inside += result.inside;
+    let products = tracks(shop).await;
+    let told = |groups: &mut dyn Iterator<Item = &[Vec<Track>]>| {
+        groups
+            .map(fit::backtest)
+            .fold((0, 0), |(forecasts, inside), one| (forecasts + one.forecasts, inside + one.inside))
+    };
+    let neck = fit::backtest(&neck_muscle());
+    let whole = told(&mut products.iter().map(Vec::as_slice));
+    let single = told(&mut products.iter().flatten().map(std::slice::from_ref));
+    for (what, (forecasts, inside)) in [("by product", whole), ("each batch by itself", single)] {
+        let (forecasts, inside) = (forecasts + neck.forecasts, inside + neck.inside);
+        let share = inside as f64 / forecasts as f64;
+        println!("{what}: {inside} of {forecasts} forecasts came within their 80 % interval: {share:.3}");
+        assert!(forecasts > 100, "{forecasts}");
+        assert!((0.76..=0.86).contains(&share), "{what}: {inside} of {forecasts}");
     }
-    let share = inside as f64 / forecasts as f64;
-    println!("{inside} of {forecasts} forecasts came within their 80 % interval: {share:.3}");
-    assert!(forecasts > 100, "{forecasts}");
-    assert!((0.70..=0.97).contains(&share), "{inside} of {forecasts}");
 }
 
 #[test]
 fn forecasts_of_the_published_neck_muscle_come_within_the_first_guess() {
-    // Matassino et al. 2012: 20 to 25 % of green weight at one month, 33 to 39 at three, 42 to 45 at six.
-    let track = |losses: [f64; 3]| -> Track {
-        [30.4, 91.3, 182.6].into_iter().zip(losses).map(|(days, loss)| Point { days, loss }).collect()
-    };
-    let (low, middle, high) =
-        (track([0.20, 0.33, 0.42]), track([0.225, 0.36, 0.435]), track([0.25, 0.39, 0.45]));
-    let result = fit::backtest(&[vec![low, high], vec![middle]]);
+    let result = fit::backtest(&neck_muscle());
     assert_eq!((result.forecasts, result.inside), (3, 3));
 }
 

@@ -15,6 +15,7 @@ mod checks;
 mod cluster;
 mod crawl;
 mod cut_lists;
+mod demo;
 mod dispatch;
 mod drying;
 mod fermenting;

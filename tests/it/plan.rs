@@ -244,6 +244,91 @@ async fn a_batch_keeps_the_version_that_it_was_begun_under() {
     assert_eq!(shop.verify().await.findings, []);
 }
 
+/// The draft's check on water activity with another end, signed as the next version.
+async fn stricter(shop: &Shop, path: &str, most: &str) {
+    let check = [
+        ("name", "Water activity before release"),
+        ("ccp", "yes"),
+        ("asks", "water activity"),
+        ("most", most),
+        ("of", "end:drying"),
+        ("every", "batch"),
+        ("how", "Meter, from the core."),
+        ("who", "curer"),
+        ("source", "The shop's own plan."),
+        ("action", "Dry on."),
+        ("verified", "Every batch by the reviewer."),
+    ];
+    assert_eq!(goes_to(&shop.post(Cast::Owner, &format!("{path}/checks/4"), &check).await), path);
+    goes_to(&shop.post(Cast::Owner, path, &[("reason", "Our customers keep it warm.")]).await);
+}
+
+#[tokio::test]
+async fn a_batch_is_held_to_the_limits_of_the_version_that_it_was_begun_under() {
+    let shop = Shop::open().await;
+    let things = shop.things().await;
+    let larder = shop.larder(&things).await;
+    let before = shop.salami_of(&things, &larder).await;
+    let path = signed(&shop, "fermented-dry-sausage").await;
+    let first = shop.salami_of(&things, &larder).await;
+    stricter(&shop, &path, "0.85").await;
+    let second = shop.salami_of(&things, &larder).await;
+    // 0.88 is met by what version 1 says, 0.90, and not by what version 2 says, 0.85.
+    for (made, held) in [(&before, 0), (&first, 0), (&second, 1)] {
+        let piece = made.pieces[0].lot.to_string();
+        let form =
+            [("lot", piece.as_str()), ("quantity", "water activity"), ("value", "0.880"), ("end", "yes")];
+        let to = goes_to(&shop.post(Cast::Curer, "/checks/record", &form).await);
+        assert_eq!(to.starts_with("/checks/deviations/"), held == 1, "{to}");
+        let pieces: i64 = sqlx::query_scalar("SELECT count(DISTINCT lot) FROM hold WHERE lot = $1")
+            .bind(made.pieces[0].lot.0)
+            .fetch_one(&shop.app.book.pool)
+            .await
+            .unwrap();
+        assert_eq!(pieces, held);
+    }
+    let limits = shop.get(Cast::Inspector, "/checks/limits").await;
+    for version in ["version 1", "version 2"] {
+        assert!(
+            limits.text.contains(&format!(
+                "Water activity before release, by the plan Fermented dry sausage, {version}"
+            )),
+            "{}",
+            limits.one("main")
+        );
+    }
+    assert_eq!(shop.verify().await.findings, []);
+}
+
+#[tokio::test]
+async fn a_stage_that_is_left_without_its_check_is_a_deviation_and_holds_the_batch() {
+    let shop = Shop::open().await;
+    let things = shop.things().await;
+    let larder = shop.larder(&things).await;
+    signed(&shop, "fermented-dry-sausage").await;
+    let made = shop.salami_of(&things, &larder).await;
+    let chamber = larder.chamber.id.to_string();
+    shop.later(Duration::days(20));
+    let on = |stage: &'static str| {
+        [("stage", stage), ("place", chamber.as_str()), ("reason", "It waits for its buyer.")]
+    };
+    goes_to(&shop.post(Cast::Curer, &format!("{}/stages", made.batch.path()), &on("resting")).await);
+    let deviations = shop.get(Cast::Owner, "/checks/deviations").await;
+    let said = deviations.all("table tbody tr");
+    let of =
+        |check: &str| said.iter().filter(|row| row.contains(check) && row.contains("missed once")).count();
+    assert_eq!((of("Water activity before release"), of("pH at the end of fermenting")), (1, 1), "{said:?}");
+    for piece in &made.pieces {
+        let page = shop.get(Cast::Cutter, &piece.lot.path()).await;
+        assert!(page.text.contains("missed once"), "{}", page.one("main"));
+    }
+    // Written once: whatever is signed of the batch next does not write it again.
+    let lines = shop.lines().await;
+    goes_to(&shop.reading(("batch", made.batch.to_string()), "ph", "5.1").await);
+    assert_eq!(shop.lines().await, lines + 1);
+    assert_eq!(shop.verify().await.findings, []);
+}
+
 #[tokio::test]
 async fn a_step_and_a_check_are_written_into_the_draft_and_what_is_missing_is_said() {
     let shop = Shop::open().await;

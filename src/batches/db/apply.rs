@@ -4,6 +4,7 @@ use sqlx::{PgConnection, query};
 use time::OffsetDateTime;
 use uuid::Uuid;
 
+use super::rests_on;
 use crate::batches::entry::{
     BatchBegun, BatchStaged, CureApplied, IngredientWeighed, MeatTaken, MixStuffed, MuscleTaken,
     PiecesReleased,
@@ -317,6 +318,7 @@ impl Project for BatchStaged {
 impl Project for PiecesReleased {
     /// Once nothing of the batch waits any more, the batch as a whole is released.
     async fn apply(&self, db: &mut PgConnection, at: &Written) -> Result<()> {
+        rests_on::insert(db, self, at).await?;
         let lots: Vec<_> = self.pieces.iter().map(|piece| piece.lot.id.0).collect();
         query!("UPDATE piece SET released_by = $2 WHERE lot = ANY($1)", &lots, at.seq as Seq)
             .execute(&mut *db)

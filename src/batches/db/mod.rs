@@ -2,6 +2,7 @@
 
 mod apply;
 mod reads;
+mod rests_on;
 mod standing;
 
 pub use reads::{

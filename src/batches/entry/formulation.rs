@@ -105,7 +105,7 @@ pub fn weigh(
     let found = judged(batch, &goes_in);
     if let Some(one) = found.iter().find(|one| one.stands == Stands::Over) {
         let change = change(one, &goes_in, brings, weighed.typed(), division, say);
-        return Err(Refusal::at("weight", format!("{}. {change}", over(one))));
+        return Err(Refusal::at("weight", format!("{}. {change}", limits::over(one))));
     }
     let speaks = brings.cures() || brings.accelerator.is_some();
     if !speaks || weighed.more_follows || cures_to_come(batch, weighed, division) {
@@ -158,7 +158,10 @@ pub fn goes_on(
     if let Some(one) = judged.iter().find(|one| one.stands == Stands::Over) {
         let meat = more_meat(one, &goes_in, say);
         let meat = if meat.is_empty() { String::new() } else { format!(", or take {meat} more meat") };
-        return Err(Refusal::of(format!("{}. Strike a weighing of cure and weigh less{meat}.", over(one))));
+        return Err(Refusal::of(format!(
+            "{}. Strike a weighing of cure and weigh less{meat}.",
+            limits::over(one)
+        )));
     }
     let said = batch.weighings.iter().any(|one| one.brings.is_some() && !one.reason.is_empty());
     if !said {
@@ -176,17 +179,6 @@ fn unknown(batch: &Standing) -> Result<(), Refusal> {
         "A cure went in whose lot states no strength, so no limit can be held against it. Strike its weighing, and weigh one \
          whose pack states it.",
     ))
-}
-
-fn over(one: &Judged<'_>) -> String {
-    let limit = &one.held.limit;
-    format!(
-        "{}: {} ppm would go in, and {} ppm is the most ({})",
-        limit.name,
-        limits::shown(one.figure.exact(), limit),
-        limit.most.unwrap_or_default(),
-        limit.citation
-    )
 }
 
 /// How much less of this cure, or how much more meat: rounded so that to do it is enough.

@@ -154,6 +154,7 @@ pub fn weigh(
         .find(|line| line.n == weighed.line)
         .ok_or_else(|| Refusal::at("line", "The recipe has no such ingredient."))?;
     comes_from(line, lot, weighed.weight, *say)?;
+    of_known_strength(line, &weighed)?;
     let total = line.weighed + weighed.weight;
     let most = line.target + room(line.target, line.line.tolerance, division);
     weighed.target = line.target - line.weighed;
@@ -200,6 +201,22 @@ fn comes_from(line: &LineStanding, lot: Option<&Lot>, weight: Grams, say: Say) -
         return Err(Refusal::at("lot", message));
     }
     lot.holds(weight, "weight", |grams| say.weight(grams))
+}
+
+/// A cure of which nobody knows how strong it is does not go in: how much of it is right, and whether it is within a limit,
+/// follows from its strength.
+fn of_known_strength(line: &LineStanding, weighed: &IngredientWeighed) -> Result<(), Refusal> {
+    if line.line.role != Role::Cure || weighed.brings().is_some() {
+        return Ok(());
+    }
+    let code = weighed.lot.as_ref().map_or("The lot", |lot| lot.name.as_str());
+    Err(Refusal::at(
+        "lot",
+        format!(
+            "{code} has no strength recorded, and a cure of unknown strength is not weighed in. Strike the line that took it in, \
+             and take it in again with the per cent of nitrite and nitrate that its pack states; or choose another lot."
+        ),
+    ))
 }
 
 fn outside(weighed: &IngredientWeighed, line: &LineStanding, total: Grams, say: Say) -> Result<(), Refusal> {

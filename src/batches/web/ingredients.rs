@@ -158,7 +158,7 @@ pub async fn sheet(
     let on_hand = recipes::on_hand(conn, &[line.line.item.id]).await?;
     let usable: Vec<&OnHand> = on_hand.iter().filter(|lot| !lot.held).collect();
     let form = form.unwrap_or_else(|| fresh(me, line, &usable));
-    let mut lots = usable.iter().map(|lot| choice(me, lot)).collect();
+    let mut lots = usable.iter().map(|lot| choice(me, line.line.role, lot)).collect();
     keep_chosen(&mut lots, &form.lot);
     let rest = line.target - line.weighed;
     let (target, other) = rest.both(me.shop.system);
@@ -186,15 +186,21 @@ fn fresh(me: &Me, line: &LineStanding, usable: &[&OnHand]) -> WeighForm {
         lot: if line.line.role == Role::Water {
             String::new()
         } else {
-            usable.first().map(|lot| lot.lot.to_string()).unwrap_or_default()
+            let can_go_in = |lot: &&&OnHand| line.line.role != Role::Cure || lot.strength.is_some();
+            let first = usable.iter().find(can_go_in).or(usable.first());
+            first.map(|lot| lot.lot.to_string()).unwrap_or_default()
         },
         weight_unit: me.shop.small_unit().symbol().to_owned(),
         ..WeighForm::default()
     }
 }
 
-fn choice(me: &Me, lot: &OnHand) -> Choice {
-    let strength = lot.strength.map_or_else(String::new, |one| format!(", {}", recipes::said(one)));
+fn choice(me: &Me, role: Role, lot: &OnHand) -> Choice {
+    let strength = match lot.strength {
+        Some(one) => format!(", {}", recipes::said(one)),
+        None if role == Role::Cure => ", no strength recorded".into(),
+        None => String::new(),
+    };
     let keeps = lot.best_before.map_or_else(String::new, |day| {
         let past = if day < me.today() { ", which is past" } else { "" };
         format!(", best before {}{past}", crate::measure::day_year(day))

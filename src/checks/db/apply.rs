@@ -15,12 +15,12 @@ impl Project for LimitWritten {
         let place = if let Applies::Place(place) = &self.applies { Some(place.id.0) } else { None };
         query!(
             "INSERT INTO check_limit (id, name, quantity, applies, place, word, least, most, source, retired, seq,
-                                      only_kinds)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)
+                                      only_kinds, under)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)
              ON CONFLICT (id) DO UPDATE SET name = excluded.name, quantity = excluded.quantity,
                  applies = excluded.applies, place = excluded.place, word = excluded.word, least = excluded.least,
                  most = excluded.most, source = excluded.source, retired = excluded.retired, seq = excluded.seq,
-                 only_kinds = excluded.only_kinds",
+                 only_kinds = excluded.only_kinds, under = excluded.under",
             self.limit.0,
             self.name,
             self.quantity.word(),
@@ -32,7 +32,8 @@ impl Project for LimitWritten {
             self.source,
             self.retired,
             at.seq as Seq,
-            &only
+            &only,
+            self.under as Option<Seq>
         )
         .execute(db)
         .await

@@ -3,7 +3,7 @@
 use rust_decimal::Decimal;
 use sqlx::{PgConnection, query_as, query_scalar};
 
-use crate::book::Form;
+use crate::book::{Form, Seq};
 use crate::checks::entry::{Applies, LimitWritten, Quantity, Value};
 use crate::error::Result;
 use crate::ids::{LimitId, Named, PlaceId};
@@ -21,6 +21,7 @@ struct Row {
     most: Option<Decimal>,
     source: String,
     only: Vec<RecipeKind>,
+    under: Option<Seq>,
     retired: bool,
 }
 
@@ -31,8 +32,8 @@ impl Row {
             (value(self.least).map_err(anyhow::Error::from)?, value(self.most).map_err(anyhow::Error::from)?);
         let applies = applies(&self.applies, self.place, self.place_name, &self.word)
             .ok_or_else(|| anyhow::anyhow!("limit {} holds for nothing that is known", self.id))?;
-        let Self { id, name, quantity, source, only, retired, .. } = self;
-        Ok(LimitWritten { limit: id, name, quantity, applies, least, most, source, only, retired })
+        let Self { id, name, quantity, source, only, under, retired, .. } = self;
+        Ok(LimitWritten { limit: id, name, quantity, applies, least, most, source, only, under, retired })
     }
 }
 
@@ -53,7 +54,7 @@ macro_rules! rows {
             Row,
             r#"SELECT c.id AS "id: LimitId", c.name, c.quantity AS "quantity: Quantity", c.applies,
                       c.place AS "place: PlaceId", p.name AS "place_name?", c.word, c.least, c.most, c.source,
-                      c.only_kinds AS "only: Vec<RecipeKind>", c.retired
+                      c.only_kinds AS "only: Vec<RecipeKind>", c.under AS "under: Seq", c.retired
                FROM check_limit c LEFT JOIN place p ON p.id = c.place "# + $tail
             $(, $arg)*
         )

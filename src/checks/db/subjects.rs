@@ -4,7 +4,7 @@ use sqlx::{PgConnection, query, query_scalar};
 use time::OffsetDateTime;
 use uuid::Uuid;
 
-use crate::book;
+use crate::book::{self, Seq};
 use crate::checks::entry::Where;
 use crate::deviations::{On, Subject};
 use crate::error::Result;
@@ -41,7 +41,8 @@ pub async fn subject(db: &mut PgConnection, on: On) -> Result<Option<Found>> {
 async fn lot(db: &mut PgConnection, id: LotId) -> Result<Option<Found>> {
     let Some(lot) = book::db::lot(db, id).await?.filter(|lot| !lot.struck) else { return Ok(None) };
     let batch = query!(
-        r#"SELECT b.id AS "id: BatchId", b.stage AS "stage: Stage", y.kind AS "kind: RecipeKind"
+        r#"SELECT b.id AS "id: BatchId", b.stage AS "stage: Stage", y.kind AS "kind: RecipeKind",
+                  plan_of_batch(b.id) AS "plan: Seq"
            FROM batch b JOIN recipe_version y ON y.recipe = b.recipe AND y.version = b.version
            LEFT JOIN piece p ON p.batch = b.id
            WHERE (b.mix = $1 OR p.lot = $1) AND b.struck_by IS NULL LIMIT 1"#,
@@ -56,6 +57,7 @@ async fn lot(db: &mut PgConnection, id: LotId) -> Result<Option<Found>> {
             form: Some(lot.form),
             stage: batch.as_ref().map(|batch| batch.stage),
             recipe: batch.as_ref().map(|batch| batch.kind),
+            plan: batch.as_ref().and_then(|batch| batch.plan),
             ..Where::default()
         },
         batch: batch.map(|batch| batch.id),
@@ -64,7 +66,8 @@ async fn lot(db: &mut PgConnection, id: LotId) -> Result<Option<Found>> {
 
 async fn batch(db: &mut PgConnection, id: BatchId) -> Result<Option<Found>> {
     let row = query!(
-        r#"SELECT b.code, b.stage AS "stage: Stage", y.kind AS "kind: RecipeKind", i.name
+        r#"SELECT b.code, b.stage AS "stage: Stage", y.kind AS "kind: RecipeKind", i.name,
+                  plan_of_batch(b.id) AS "plan: Seq"
            FROM batch b JOIN item i ON i.id = b.product
            JOIN recipe_version y ON y.recipe = b.recipe AND y.version = b.version
            WHERE b.id = $1 AND b.struck_by IS NULL"#,
@@ -75,7 +78,7 @@ async fn batch(db: &mut PgConnection, id: BatchId) -> Result<Option<Found>> {
     Ok(row.map(|row| Found {
         subject: Subject::Batch(Named::new(id, row.code)),
         what: format!("{}, {}", row.name, row.stage.word()),
-        here: Where { stage: Some(row.stage), recipe: Some(row.kind), ..Where::default() },
+        here: Where { stage: Some(row.stage), recipe: Some(row.kind), plan: row.plan, ..Where::default() },
         batch: Some(id),
     }))
 }
@@ -136,7 +139,12 @@ pub async fn lots_of_batch(db: &mut PgConnection, batch: BatchId) -> Result<Vec<
     )
     .fetch_all(&mut *db)
     .await?;
-    and_made_since(db, &own, OffsetDateTime::UNIX_EPOCH).await
+    still_here(db, &own).await
+}
+
+/// These lots and what was ever made of them, as far as it still weighs something.
+pub async fn still_here(db: &mut PgConnection, lots: &[LotId]) -> Result<Vec<Named<LotId>>> {
+    and_made_since(db, lots, OffsetDateTime::UNIX_EPOCH).await
 }
 
 /// These lots and everything that entries of this moment or later made of them, as far as it still weighs something.

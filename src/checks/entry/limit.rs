@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::value::{Quantity, Value, band};
-use crate::book::{Effects, Entry, Form, Line, Say};
+use crate::book::{Effects, Entry, Form, Line, Say, Seq};
 use crate::error::Refusal;
 use crate::ids::{LimitId, Named, PlaceId};
 use crate::measure::UnitSystem;
@@ -81,6 +81,9 @@ pub struct LimitWritten {
     /// The kinds of recipe whose batches it is for; empty for all.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub only: Vec<RecipeKind>,
+    /// The line of the version of a plan that it is of: it holds for the batches that were begun under that version.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub under: Option<Seq>,
     #[serde(default)]
     pub retired: bool,
 }
@@ -90,6 +93,7 @@ impl LimitWritten {
     pub fn holds_for(&self, here: &Where) -> bool {
         here.falls_under(&self.applies)
             && (self.only.is_empty() || here.recipe.is_some_and(|kind| self.only.contains(&kind)))
+            && (self.under.is_none() || self.under == here.plan)
     }
 
     /// What it holds for, as a page says it: "a batch at the end of fermenting, ground and fermented".
@@ -183,6 +187,8 @@ pub struct Where {
     pub stage: Option<Stage>,
     /// How that batch is made.
     pub recipe: Option<RecipeKind>,
+    /// The line of the version of a plan that it was begun under.
+    pub plan: Option<Seq>,
 }
 
 impl Where {
@@ -228,6 +234,7 @@ mod tests {
             most,
             source: "common practice".into(),
             only: vec![],
+            under: None,
             retired: false,
         }
     }
@@ -259,6 +266,15 @@ mod tests {
     }
 
     #[test]
+    fn a_limit_of_a_plans_version_holds_for_the_batches_begun_under_that_version_alone() {
+        let ph = limit(Applies::End(Stage::Fermenting), None, Some(Value::Ph(Ph::hundredths(530))));
+        let all = [LimitWritten { under: Some(Seq(12)), ..ph }];
+        let batch = |plan: Option<Seq>| Where { stage: Some(Stage::Fermenting), plan, ..Where::default() };
+        let held = |plan| against(&all, &batch(plan), Quantity::Ph, true).len();
+        assert_eq!((held(Some(Seq(12))), held(Some(Seq(40))), held(None)), (1, 0, 0));
+    }
+
+    #[test]
     fn a_limit_without_ends_or_with_its_ends_crossed_is_refused() {
         let cooler = || Applies::Kind(PlaceKind::Cooler);
         assert_eq!(write_limit(limit(cooler(), None, None)).expect_err("no end").field, "most");
@@ -272,6 +288,7 @@ mod tests {
     fn a_limit_no_longer_in_force_is_held_against_nothing() {
         let retired = LimitWritten {
             only: vec![],
+            under: None,
             retired: true,
             ..limit(Applies::Kind(PlaceKind::Cooler), None, Some(celsius(400)))
         };

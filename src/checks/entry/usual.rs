@@ -140,6 +140,7 @@ mod tests {
                     most: usual.most,
                     source: usual.source.into(),
                     only: vec![],
+                    under: None,
                     retired: false,
                 };
                 assert!(!written.source.is_empty());

@@ -60,7 +60,7 @@ pub async fn write(
 async fn sign(app: &App, me: &Me, id: LimitId, form: &Form<LimitForm>) -> Result<()> {
     let Some(mut pen) = app.book.pen(me.stamp(&form.once)?).await? else { return Ok(()) };
     let before = db::limit(&mut pen, id).await?.ok_or(Error::NotFound)?;
-    let limit = form.write(me, &mut pen, id, before.only).await?;
+    let limit = form.write(me, &mut pen, id, (before.only, before.under)).await?;
     pen.append(limit).await?;
     pen.commit().await
 }

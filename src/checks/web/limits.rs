@@ -11,7 +11,7 @@ use uuid::Uuid;
 use super::super::db;
 use super::super::entry::{self, Applies, LimitWritten, Quantity, Value};
 use super::{Sheet, tabs};
-use crate::book::Form as LotForm;
+use crate::book::{Form as LotForm, Seq};
 use crate::error::{Error, Errors, Refusal, Result};
 use crate::ids::{LimitId, Named, PlaceId};
 use crate::recipes::{RecipeKind, Stage};
@@ -105,7 +105,7 @@ impl LimitForm {
         me: &Me,
         conn: &mut PgConnection,
         limit: LimitId,
-        only: Vec<RecipeKind>,
+        (only, under): (Vec<RecipeKind>, Option<Seq>),
     ) -> Result<LimitWritten> {
         let Typed { name, quantity, applies, least, most, source, retired } = self.read(&me.shop)?;
         let applies = match applies {
@@ -117,7 +117,8 @@ impl LimitForm {
                 )
             }
         };
-        let written = LimitWritten { limit, name, quantity, applies, least, most, source, only, retired };
+        let written =
+            LimitWritten { limit, name, quantity, applies, least, most, source, only, under, retired };
         Ok(entry::write_limit(written)?)
     }
 }
@@ -219,7 +220,7 @@ pub async fn write(State(app): State<App>, me: Signer<Keep>, form: Form<LimitFor
 async fn sign(app: &App, me: &Me, form: &Form<LimitForm>) -> Result<()> {
     let Some(mut pen) = app.book.pen(me.stamp(&form.once)?).await? else { return Ok(()) };
     let id = LimitId::made_by(pen.next().id);
-    let limit = form.write(me, &mut pen, id, vec![]).await?;
+    let limit = form.write(me, &mut pen, id, (vec![], None)).await?;
     pen.append(limit).await?;
     pen.commit().await
 }
@@ -255,6 +256,7 @@ async fn sign_usual(app: &App, me: &Me, form: &Form<Nothing>) -> Result<()> {
             most: usual.most,
             source: usual.source.into(),
             only: vec![],
+            under: None,
             retired: false,
         };
         pen.append(entry::write_limit(written)?).await?;

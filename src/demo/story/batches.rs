@@ -1,4 +1,4 @@
-//! Eleven batches of seven recipes, from the meat to the hook.
+//! Twelve batches of seven recipes, from the meat to the hook.
 
 use anyhow::{Context, Result};
 use rust_decimal::Decimal;
@@ -9,6 +9,10 @@ use super::recipes::{BEEF, COPPA, FENNEL_SALAMI, GUANCIALE, LOIN, PANCETTA, Reci
 
 /// The salami that is sold while the story is told.
 pub const SALAMI_A: &str = "salami, the first";
+/// The one that fermented too warm for too long, and is on hold.
+pub const WARM: &str = "salami, the warm one";
+/// Its pieces are past the loss that was aimed at, and nobody has measured their water activity.
+pub const COPPA_A: &str = "coppa, the first";
 
 struct Plan {
     key: &'static str,
@@ -21,15 +25,8 @@ struct Plan {
     rail: &'static str,
 }
 
-const PLANS: [Plan; 11] = [
-    Plan {
-        key: "coppa, the first",
-        begun: 67,
-        recipe: &COPPA,
-        pieces: 2,
-        meat: 0,
-        rail: "chamber 1, rail A",
-    },
+const PLANS: [Plan; 12] = [
+    Plan { key: COPPA_A, begun: 67, recipe: &COPPA, pieces: 2, meat: 0, rail: "chamber 1, rail A" },
     Plan { key: "pancetta", begun: 67, recipe: &PANCETTA, pieces: 4, meat: 0, rail: "chamber 1, rail C" },
     Plan { key: SALAMI_A, begun: 66, recipe: &SALAMI, pieces: 20, meat: 14_000, rail: "chamber 1, rail B" },
     Plan { key: "loin", begun: 53, recipe: &LOIN, pieces: 4, meat: 0, rail: "chamber 1, rail A" },
@@ -67,6 +64,7 @@ const PLANS: [Plan; 11] = [
         meat: 0,
         rail: "chamber 1, rail C",
     },
+    Plan { key: WARM, begun: 4, recipe: &SALAMI, pieces: 6, meat: 4_200, rail: "chamber 1, rail B" },
     Plan {
         key: "salami, the second",
         begun: 2,
@@ -251,7 +249,8 @@ async fn enter(t: &Teller, path: &str, stage: &str, place: &str) -> Result<()> {
 
 /// Batches whose stage is over on this day go on to the next.
 pub async fn go_on(t: &mut Teller, days_ago: i64, made: &[Made]) -> Result<()> {
-    for batch in made {
+    // What is on hold stays where it is until somebody has decided on it.
+    for batch in made.iter().filter(|batch| batch.key != WARM) {
         let mut over = batch.begun;
         for (step, next) in batch.steps.iter().zip(batch.steps.iter().skip(1)) {
             over -= step.1.parse::<i64>().unwrap_or(0);

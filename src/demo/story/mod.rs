@@ -12,6 +12,7 @@ mod papers;
 mod plans;
 mod recipes;
 mod release;
+mod warm;
 
 use anyhow::Result;
 
@@ -30,14 +31,17 @@ pub async fn tell(t: &mut Teller) -> Result<()> {
         plans::before_work(t, days_ago).await?;
         drying::morning(t, days_ago).await?;
         drying::weigh_in(t, days_ago, &batches).await?;
+        drying::thought_dry(t, days_ago, &batches).await?;
         door::deliveries(t, days_ago).await?;
         block::breakdowns(t, days_ago).await?;
         batches::make(t, days_ago, &mut batches).await?;
+        warm::hung(t, days_ago).await?;
         batches::go_on(t, days_ago, &batches).await?;
         odds::jobs(t, days_ago, &batches).await?;
         papers::attached(t, days_ago, &batches).await?;
         door::leave(t, days_ago, &batches).await?;
         drying::evening(t, days_ago).await?;
+        warm::found(t, days_ago).await?;
         air::logger(t, days_ago, &mut logger).await?;
     }
     Ok(())

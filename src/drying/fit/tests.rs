@@ -63,12 +63,37 @@ fn nothing_is_fitted_where_nothing_was_lost() {
     assert_eq!(power(&track(&[(7.0, -0.02), (14.0, -0.01), (21.0, -0.02)])), None);
 }
 
+/// So many forecasts from `from` weigh-ins, of ten days to go, that took from a fifth of a day on in steps of one.
+fn came(from: usize, count: u32) -> Vec<Past> {
+    let one = |n: u32| Past { from, known: 10.0, foretold: 20.0, came: 10.0 + f64::from(n) / 5.0 };
+    (1..=count).map(one).collect()
+}
+
 #[test]
-fn the_spread_of_many_past_forecasts_holds_eight_of_ten() {
-    let past: Vec<Past> = (1..=99)
-        .map(|n| Past { from: 3, known: 10.0, foretold: 20.0, came: 10.0 + f64::from(n) / 5.0 })
-        .collect();
-    let spread = spread(&past);
-    assert_eq!((spread.least, spread.most, spread.forecasts), (10.0 / 50.0, 90.0 / 50.0, 99));
-    assert_eq!(super::spread(&past[..9]).most, FIRST_GUESS.most);
+fn the_spread_of_many_past_forecasts_holds_eight_of_ten_and_knows_their_middle() {
+    let past = came(3, 99);
+    let spread = spread(&past, 3);
+    assert_eq!((spread.least, spread.middle, spread.most), (10.0 / 50.0, 50.0 / 50.0, 90.0 / 50.0));
+    assert_eq!((spread.forecasts, spread.alike), (99, true));
+    // The ends count as within.
+    assert_eq!(past.iter().filter(|one| spread.holds(one)).count(), 81);
+    assert_eq!(super::spread(&past[..9], 3).most, FIRST_GUESS.most);
+}
+
+#[test]
+fn between_two_past_forecasts_the_spread_is_read_off_the_line() {
+    // 0.1 × 15 is the place one and a half: between the first and the second.
+    let spread = spread(&came(3, 14), 3);
+    assert!((spread.least - 1.5 / 50.0).abs() < 1e-9, "{spread:?}");
+    assert!((spread.most - 13.5 / 50.0).abs() < 1e-9, "{spread:?}");
+}
+
+#[test]
+fn forecasts_from_as_many_weigh_ins_count_before_all_the_others() {
+    let mut past = came(3, 20);
+    past.extend(came(6, 12).into_iter().map(|one| Past { came: one.came + 10.0, ..one }));
+    assert!(spread(&past, 6).least > 1.0 && spread(&past, 6).alike);
+    assert!(spread(&past, 3).most < 1.0);
+    let few = spread(&past, 5);
+    assert_eq!((few.forecasts, few.alike), (32, false), "of five there are none, so all of them count");
 }

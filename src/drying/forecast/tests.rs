@@ -93,3 +93,20 @@ fn a_piece_that_was_cut_into_is_foretold_no_more() {
     let history = History::of(vec![cut]);
     assert!(why(&history.ahead(&history.pieces[0])).contains("cut off it"));
 }
+
+#[test]
+fn the_day_is_set_by_how_long_earlier_pieces_took_and_its_curve_reaches_the_target_on_it() {
+    // Pieces that all slow down more than their first weigh-ins foretell.
+    let slow = |n: u128| piece(n, n, &[900, 1490, 1990, 2400, 2740, 3020, 3260, 3460, 3530]);
+    let mut pieces: Vec<Weighed> = (1..=4).map(slow).collect();
+    pieces.push(piece(9, 9, &MUSCLE[..4]));
+    let history = History::of(pieces);
+    let Ahead::Foretold(forecast) = history.ahead(&history.pieces[4]) else { panic!("no forecast") };
+    assert!(forecast.spread.forecasts >= fit::ENOUGH && forecast.spread.alike, "{:?}", forecast.spread);
+    assert!(forecast.early <= forecast.at && forecast.at <= forecast.late);
+    let (at, loss) = *forecast.drawn().last().expect("points");
+    assert_eq!(at, forecast.at);
+    assert!((loss - dec!(35)).abs() < dec!(0.1), "it is drawn to its target: {loss}");
+    let said = history.came_out().expect("enough to say");
+    assert!(said.contains("came within the interval that the other pieces gave"), "{said}");
+}

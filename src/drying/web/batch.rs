@@ -50,6 +50,8 @@ struct BatchPage {
     targets: Vec<Stand>,
     /// How the forecast of one of its pieces was made; empty where there is none.
     how: String,
+    /// How earlier forecasts came out; empty as long as there are too few to say.
+    came_out: String,
     for_planning: &'static str,
     may_cure: bool,
 }
@@ -133,6 +135,7 @@ async fn ask(
         warnings: warnings.into_iter().map(|stall| Notice::new("late", stall.text)).collect(),
         targets,
         how: how(&history, &pieces),
+        came_out: history.came_out().unwrap_or_default(),
         for_planning: FOR_PLANNING,
         may_cure: me.may(Right::Cure),
     };

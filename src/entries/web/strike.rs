@@ -11,7 +11,7 @@ use crate::book::{self, Seq};
 use crate::error::{Error, Errors, Result};
 use crate::web::ledger::{self, Style};
 use crate::web::parts::Line;
-use crate::web::{App, Area, Form, Frame, Me, Path, Reader, fresh_id, page};
+use crate::web::{App, Area, Form, Frame, Me, Path, Reader, Touched, fresh_id, page};
 
 #[derive(Debug, Default, Clone, Deserialize)]
 #[serde(default)]
@@ -61,6 +61,7 @@ async fn sign(app: &App, me: &Me, seq: Seq, form: &Form<StrikeForm>) -> Result<(
         return Err(Error::Forbidden);
     }
     book::strike::strike(&mut pen, seq, reason).await?;
+    app.after(&mut pen, me, Touched::Struck(seq)).await?;
     pen.commit().await
 }
 

@@ -44,6 +44,7 @@ pub async fn touched(
         Touched::Place(place) => (Some(place.0), None, None),
         Touched::Lot(lot) => (None, Some(lot.0), None),
         Touched::Batch(batch) => (None, None, Some(batch.0)),
+        Touched::Struck(_) => return Ok(Vec::new()),
     };
     let ids = query_scalar!(
         r#"WITH RECURSIVE inside AS (

@@ -40,6 +40,18 @@ pub struct HeldRow {
     pub href: String,
 }
 
+/// What is over a limit, in one sentence without its stop: how much would go in, and how much is the most.
+pub fn over(one: &Judged<'_>) -> String {
+    let limit = &one.held.limit;
+    format!(
+        "{}: {} ppm would go in, and {} ppm is the most ({})",
+        limit.name,
+        shown(one.figure.exact(), limit),
+        limit.most.unwrap_or_default(),
+        limit.citation
+    )
+}
+
 /// The rows of what was judged. `meat` is in the unit of the weights that went into the figures.
 pub fn held_rows(judged: &[Judged<'_>], goes_in: &GoesIn, cures: &[CureOf], meat: Decimal) -> Vec<HeldRow> {
     judged.iter().map(|one| row(one, goes_in, cures, meat)).collect()

@@ -21,6 +21,8 @@ pub struct Subjected {
     pub stage: Option<Stage>,
     /// When a batch came into its stage; when a place was first written.
     pub since: OffsetDateTime,
+    /// When a batch left that stage; `None` as long as it is in it.
+    pub until: Option<OffsetDateTime>,
     /// The version that a batch was begun under.
     pub version: Option<(PlanId, u32)>,
     /// What it is, for a page: "cooler", "Juniper salami".
@@ -54,6 +56,7 @@ pub async fn subjects(db: &mut PgConnection, only: Option<Uuid>) -> Result<Vec<S
         kind: Some(row.kind),
         stage: None,
         since: row.since,
+        until: None,
         version: None,
         what: row.kind.word().to_owned(),
     });
@@ -62,10 +65,48 @@ pub async fn subjects(db: &mut PgConnection, only: Option<Uuid>) -> Result<Vec<S
         kind: None,
         stage: Some(row.stage),
         since: row.stage_at,
+        until: None,
         version: row.plan.zip(row.version.and_then(|version| u32::try_from(version).ok())),
         what: row.name,
     });
     Ok(places.chain(batches).collect())
+}
+
+/// The stages that batches have left since a moment, of one batch alone, where it is named. A batch that moves to another place in
+/// the same stage has not left it.
+pub async fn left(
+    db: &mut PgConnection,
+    since: OffsetDateTime,
+    only: Option<Uuid>,
+) -> Result<Vec<Subjected>> {
+    let rows = query!(
+        r#"WITH turn AS (
+               SELECT s.batch, s.stage, s.at, s.seq,
+                      s.stage IS DISTINCT FROM lag(s.stage) OVER (PARTITION BY s.batch ORDER BY s.seq) AS new
+               FROM batch_stage s WHERE s.struck_by IS NULL AND ($2::uuid IS NULL OR s.batch = $2)
+           ), stay AS (
+               SELECT batch, stage, at, lead(at) OVER (PARTITION BY batch ORDER BY seq) AS until FROM turn WHERE new
+           )
+           SELECT b.id AS "id: BatchId", b.code, i.name, s.stage AS "stage: Stage", s.at, s.until AS "until!",
+                  v.plan AS "plan?: PlanId", v.version AS "version?"
+           FROM stay s JOIN batch b ON b.id = s.batch JOIN item i ON i.id = b.product
+           LEFT JOIN plan_version v ON v.seq = plan_of_batch(b.id)
+           WHERE s.until >= $1 AND b.struck_by IS NULL ORDER BY b.code, s.at"#,
+        since,
+        only
+    )
+    .fetch_all(db)
+    .await?;
+    let stays = rows.into_iter().map(|row| Subjected {
+        subject: Subject::Batch(Named::new(row.id, row.code)),
+        kind: None,
+        stage: Some(row.stage),
+        since: row.at,
+        until: Some(row.until),
+        version: row.plan.zip(row.version.and_then(|version| u32::try_from(version).ok())),
+        what: row.name,
+    });
+    Ok(stays.collect())
 }
 
 /// A signed version with when each of its checks was first asked for.

@@ -4,6 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::book::Seq;
 use crate::checks::entry::{Applies, LimitWritten};
 use crate::checks::{Quantity, Value};
 use crate::error::{Errors, Refusal};
@@ -147,6 +148,16 @@ pub struct PlannedCheck {
     pub verified: String,
 }
 
+/// The version of a plan or a programme that a limit comes from.
+#[derive(Debug, Clone, Copy)]
+pub struct By<'a> {
+    pub plan: &'a str,
+    pub version: u32,
+    pub covers: &'a [RecipeKind],
+    /// The line of a plan's version, for the batches begun under it; none for a programme, which holds for all.
+    pub line: Option<Seq>,
+}
+
 impl Every {
     /// "every 12 hours", "before work, by 7:00".
     pub fn text(self) -> String {
@@ -184,17 +195,26 @@ impl PlannedCheck {
     }
 
     /// The limit that readings are held against once the plan is signed. `None` where nothing is measured, or no end is set.
-    pub fn limit(&self, plan: &str, covers: &[RecipeKind], source: &str) -> Option<LimitWritten> {
+    ///
+    /// A room has one limit, which each version writes anew. A batch keeps the version that it was begun under, so each version
+    /// has a limit of its own for its batches.
+    pub fn limit(&self, by: &By) -> Option<LimitWritten> {
         let Asks::Measured { quantity, least, most } = self.asks else { return None };
+        let of_batches = self.of.is_of_batches();
+        let under = by.line.filter(|_| of_batches);
+        let before = under.and_then(|_| usize::try_from(by.version.saturating_sub(1)).ok()).unwrap_or(0);
+        let version = if under.is_some() { format!(", version {}", by.version) } else { String::new() };
+        let own = format!("{}, version {}", by.plan, by.version);
         (least.is_some() || most.is_some()).then(|| LimitWritten {
-            limit: LimitId(derived(self.id.0, "limit", 0)),
-            name: format!("{}, by the plan {plan}", self.name),
+            limit: LimitId(derived(self.id.0, "limit", before)),
+            name: format!("{}, by the plan {}{version}", self.name, by.plan),
             quantity,
             applies: self.of.clone(),
             least,
             most,
-            source: source.to_owned(),
-            only: if self.of.is_of_batches() { covers.to_vec() } else { vec![] },
+            source: if self.source.is_empty() { own } else { format!("{own}: {}", self.source) },
+            only: if of_batches { by.covers.to_vec() } else { vec![] },
+            under,
             retired: false,
         })
     }

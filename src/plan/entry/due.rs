@@ -51,6 +51,23 @@ fn gap(period: Duration, from: OffsetDateTime, until: OffsetDateTime, over: bool
     Some(Gap { from, until, times, over })
 }
 
+/// How a check that is made once in a stage stands; `None` when it was made, or written down as missed. It is due as soon as the
+/// stage begins, and missed when the stage is left without it.
+pub fn once(
+    since: OffsetDateTime,
+    until: Option<OffsetDateTime>,
+    made: &[OffsetDateTime],
+    noted: Option<OffsetDateTime>,
+) -> Option<Stand> {
+    let done = made.iter().any(|at| *at >= since && until.is_none_or(|until| *at <= until));
+    let written = until.is_some_and(|until| noted.is_some_and(|noted| noted >= until));
+    if done || written {
+        return None;
+    }
+    let missed = until.map(|until| Gap { from: since, until, times: 1, over: true });
+    Some(Stand { due_at: since, missed: missed.into_iter().collect() })
+}
+
 /// How a check before work stands. `days` are the days with work since it was asked for, in order, today among them where there is
 /// work; `made` the days on which it was made; `opens` and `closes` say when a day's check is due, late, and missed.
 pub fn before_work(
@@ -113,6 +130,15 @@ mod tests {
     fn what_is_written_down_is_not_asked_for_again() {
         assert_eq!(stand(&[0, 40, 50], Some(40), 51).missed, []);
         assert_eq!(stand(&[0], Some(40), 41), Stand { due_at: at(52), missed: vec![] });
+    }
+
+    #[test]
+    fn a_stage_that_is_left_without_its_check_has_missed_it_once() {
+        assert_eq!(once(at(0), None, &[], None), Some(Stand { due_at: at(0), missed: vec![] }));
+        let missed = once(at(0), Some(at(48)), &[at(49)], None).expect("made only after it was left");
+        assert_eq!(missed.missed, [Gap { from: at(0), until: at(48), times: 1, over: true }]);
+        assert_eq!(once(at(0), Some(at(48)), &[at(48)], None), None, "made as it was left");
+        assert_eq!(once(at(0), Some(at(48)), &[], Some(at(48))), None, "written down already");
     }
 
     #[test]

@@ -8,5 +8,5 @@ mod plan;
 mod tests;
 
 pub use answer::{CheckAnswered, CheckMissed, Item, MonitoringObserved, answer, observe};
-pub use document::{Asks, Document, Every, Hazard, HazardSort, PlannedCheck, Sort, Step, plan_check};
+pub use document::{Asks, By, Document, Every, Hazard, HazardSort, PlannedCheck, Sort, Step, plan_check};
 pub use plan::{Others, PlanDrafted, PlanReassessed, PlanSigned, sign};

@@ -3,6 +3,7 @@
 use uuid::Uuid;
 
 use super::*;
+use crate::book::Seq;
 use crate::checks::entry::Applies;
 use crate::checks::{Quantity, Value};
 use crate::deviations::Subject;
@@ -80,13 +81,19 @@ fn two_plans_never_cover_the_same_kind_of_recipe() {
 fn a_measured_check_becomes_a_limit_for_the_batches_that_its_plan_covers_alone() {
     let document = plan("fermented-dry-sausage");
     let ph = document.checks.iter().find(|check| check.name.starts_with("pH")).expect("shipped");
-    let limit = ph.limit("salami", &document.covers, "Fermented dry sausage, version 1").expect("measured");
+    let first = By { plan: "salami", version: 1, covers: &document.covers, line: Some(Seq(12)) };
+    let second = By { version: 2, line: Some(Seq(40)), ..first };
+    let limit = ph.limit(&first).expect("measured");
     assert_eq!(limit.applies, Applies::End(Stage::Fermenting));
     assert_eq!(limit.only, [RecipeKind::GroundFermented]);
-    assert_eq!(limit.limit, ph.limit("salami", &[], "").expect("measured").limit);
-    let room = cold().limit("salami", &document.covers, "").expect("measured");
-    assert!(room.only.is_empty());
-    assert_eq!(document.checks[0].limit("salami", &document.covers, ""), None);
+    assert!(limit.source.starts_with("salami, version 1"), "{}", limit.source);
+    let later = ph.limit(&second).expect("measured");
+    assert_eq!((limit.under, later.under), (Some(Seq(12)), Some(Seq(40))));
+    assert!(limit.limit != later.limit && limit.name != later.name, "each version keeps its own");
+    let room = cold().limit(&first).expect("measured");
+    assert!(room.only.is_empty() && room.under.is_none());
+    assert_eq!(cold().limit(&second).expect("measured").limit, room.limit, "a room has one");
+    assert_eq!(document.checks[0].limit(&first), None);
 }
 
 #[test]

@@ -9,14 +9,15 @@ use uuid::Uuid;
 
 use super::views::{Shown, shown};
 use super::{CAUTION, drafted};
-use crate::book::{self, Pen};
+use crate::book::{self, Pen, Seq};
 use crate::checks;
+use crate::checks::entry::LimitWritten;
 use crate::error::{Error, Errors, Result};
 use crate::ids::{Named, PersonId, PlanId, PlannedCheckId};
 use crate::measure::day_text;
 use crate::people;
 use crate::plan::db;
-use crate::plan::entry::{self, MonitoringObserved, Others, PlanReassessed, PlanSigned};
+use crate::plan::entry::{self, By, MonitoringObserved, Others, PlanReassessed, PlanSigned, Sort};
 use crate::rights::Right;
 use crate::rights::needs::{Keep, Review};
 use crate::web::ledger::{self, Style};
@@ -137,37 +138,29 @@ async fn sign_version(app: &App, me: &Me, id: PlanId, form: &Form<PlanForm>) -> 
         standing: standing.map(|version| version.document),
     };
     let signed = entry::sign(id, before.document, reason, &others)?;
-    let limits = limits(&signed, others.standing.as_ref());
-    pen.append(signed).await?;
-    for limit in limits {
+    let line = pen.append(signed.clone()).await?;
+    for limit in limits(&signed, line, others.standing.as_ref()) {
         pen.append(checks::entry::write_limit(limit)?).await?;
     }
     pen.commit().await
 }
 
-/// The limits of a version, and those of the version before that are no longer in force.
-fn limits(signed: &PlanSigned, before: Option<&entry::Document>) -> Vec<checks::entry::LimitWritten> {
-    let source = |source: &str| {
-        let own = format!("{}, version {}", signed.document.name, signed.version);
-        if source.is_empty() { own } else { format!("{own}: {source}") }
+/// The limits of a version, and those of the version before that are no longer in force. Those of batches stay: a batch keeps the
+/// version that it was begun under.
+fn limits(signed: &PlanSigned, line: Seq, before: Option<&entry::Document>) -> Vec<LimitWritten> {
+    let of = |document: &entry::Document| -> Vec<LimitWritten> {
+        let line = (document.sort == Sort::Plan).then_some(line);
+        let by = By { plan: &document.name, version: signed.version, covers: &document.covers, line };
+        document.checks.iter().filter_map(|check| check.limit(&by)).collect()
     };
-    let document = &signed.document;
-    let now: Vec<_> = document
-        .checks
-        .iter()
-        .filter_map(|check| check.limit(&document.name, &document.covers, &source(&check.source)))
+    let mut now = of(&signed.document);
+    let gone = before.map(of).unwrap_or_default().into_iter();
+    let gone: Vec<_> = gone
+        .filter(|old| old.under.is_none() && now.iter().all(|limit| limit.limit != old.limit))
+        .map(|old| LimitWritten { retired: true, ..old })
         .collect();
-    let gone = before.into_iter().flat_map(|before| {
-        before
-            .checks
-            .iter()
-            .filter_map(|check| check.limit(&before.name, &before.covers, &source(&check.source)))
-    });
-    let gone = gone
-        .filter(|old| now.iter().all(|limit| limit.limit != old.limit))
-        .map(|old| checks::entry::LimitWritten { retired: true, ..old });
-    let gone: Vec<_> = gone.collect();
-    now.into_iter().chain(gone).collect()
+    now.extend(gone);
+    now
 }
 
 async fn sign_reassessment(app: &App, me: &Me, id: PlanId, form: &Form<PlanForm>) -> Result<()> {

@@ -1,7 +1,9 @@
 //! Ingoing nitrite and nitrate, salt and sugar, with their limits, ready to print.
 
+use askama::Template;
 use rust_decimal::Decimal;
 
+use crate::error::Result;
 use crate::limits::{self, CureOf, HeldRow, InForce, held_rows};
 use crate::measure::Percent;
 use crate::recipes::db::OnHand;
@@ -31,6 +33,20 @@ impl<'a> Reckoned<'a> {
     }
 }
 
+/// What stands at the head of a recipe that is over a limit; nothing where it is not.
+#[derive(Template)]
+#[template(path = "recipes/over.html")]
+struct Over<'a> {
+    over: &'a [String],
+}
+
+impl Sums {
+    /// The notice at the head of the page, drawn.
+    pub fn head(&self) -> Result<String> {
+        Ok(Over { over: &self.over }.render().map_err(anyhow::Error::from)?)
+    }
+}
+
 /// The lot by whose strength a cure of the recipe is reckoned as long as none is weighed: the newest on hand that states
 /// one.
 pub fn reckoned_by<'a>(line: &RecipeLine, lots: &'a [OnHand]) -> Option<&'a OnHand> {
@@ -45,8 +61,8 @@ pub struct Sums {
     pub facts: Vec<Fact>,
     /// Cures of which no lot on hand states a strength.
     pub unknown: Vec<String>,
-    /// Whether something is over a limit in force.
-    pub over: bool,
+    /// What is over a limit in force, a sentence each.
+    pub over: Vec<String>,
     /// What there is to say where no limit is asked; else empty.
     pub no_limits: &'static str,
 }
@@ -94,7 +110,7 @@ pub fn sums(
             sums.facts.extend(how(&both));
         }
         let judged = limits::judge(&in_force.held, of.product, &goes_in);
-        sums.over = judged.iter().any(|one| one.stands == Stands::Over);
+        sums.over = judged.iter().filter(|one| one.stands == Stands::Over).map(limits::over).collect();
         sums.held = held_rows(&judged, &goes_in, &cures, meat);
         sums.no_limits = no_limits(in_force, sums.held.is_empty());
     }

@@ -56,22 +56,31 @@ struct Fragment {
 /// POST `/recipes/reckon`: the same form, the figures as a piece of HTML.
 pub async fn fragment(State(app): State<App>, me: Signer<Cure>, form: Form<RecipeForm>) -> Result<Response> {
     let items = setup::items(&mut *app.db().await?, &[]).await?;
-    let html = draw(&app, &me, &form, &items).await?;
+    let Drawn { head, figures } = draw(&app, &me, &form, &items).await?;
     let headers = [(header::CONTENT_TYPE, "text/html; charset=utf-8"), (header::CACHE_CONTROL, "no-store")];
-    Ok((headers, html).into_response())
+    Ok((headers, head + &figures).into_response())
+}
+
+/// What is said of a recipe while it is typed, as pieces of HTML.
+#[derive(Default)]
+pub struct Drawn {
+    /// At the head of the page: that it is over a limit.
+    pub head: String,
+    pub figures: String,
 }
 
 /// The figures of what is typed; nothing as long as nothing is.
-pub async fn draw(app: &App, me: &Me, form: &RecipeForm, items: &[Item]) -> Result<String> {
+pub async fn draw(app: &App, me: &Me, form: &RecipeForm, items: &[Item]) -> Result<Drawn> {
     if form.is_untouched() {
-        return Ok(String::new());
+        return Ok(Drawn::default());
     }
     let (sums, missing) = match form.reckonable(&me.shop, items) {
         Ok(typed) => reckon(app, me, &typed).await?,
         Err(errors) => (Sums::default(), errors.iter().map(|one| one.message.clone()).collect()),
     };
+    let head = sums.head()?;
     let fragment = Fragment { sums, missing, not_said: limits::NOT_SAID };
-    Ok(fragment.render().map_err(anyhow::Error::from)?)
+    Ok(Drawn { head, figures: fragment.render().map_err(anyhow::Error::from)? })
 }
 
 async fn reckon(app: &App, me: &Me, typed: &Typed) -> Result<(Sums, Vec<String>)> {

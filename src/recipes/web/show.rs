@@ -47,6 +47,8 @@ struct Row {
     of_whole: String,
     of_brine: String,
     tolerance: String,
+    /// A cure of which no lot on hand states a strength.
+    unknown: bool,
 }
 
 struct StepRow {
@@ -69,6 +71,8 @@ struct ShowPage {
     kind: &'static str,
     retired: bool,
     note: String,
+    /// The notice that it is over a limit, drawn; empty where it is not.
+    over: String,
     figures: Vec<Figure>,
     facts: Vec<Fact>,
     sums: Vec<Fact>,
@@ -165,15 +169,16 @@ async fn ask(
         kind: recipe.kind.word(),
         retired: recipe.retired,
         note: recipe.note.clone(),
+        over: sums.head()?,
         figures: sums.figures,
         facts: facts(me, &recipe),
         sums: sums.facts,
         held: sums.held,
         no_limits: sums.no_limits,
         not_said: limits::NOT_SAID,
-        unknown: sums.unknown,
         cautions: entry::cautions(&as_written(&recipe)),
-        rows: rows(&recipe, &proportions),
+        rows: rows(&recipe, &proportions, &sums.unknown),
+        unknown: sums.unknown,
         brine: !proportions.brine().is_zero(),
         steps: recipe.steps.iter().map(step_row).collect(),
         versions: versions
@@ -248,7 +253,7 @@ pub fn every(days: u16) -> String {
     if days == 1 { "every day".into() } else { format!("every {days} days") }
 }
 
-fn rows(recipe: &Recipe, proportions: &crate::recipes::Proportions) -> Vec<Row> {
+fn rows(recipe: &Recipe, proportions: &crate::recipes::Proportions, unknown: &[String]) -> Vec<Row> {
     let count = recipe.lines.len();
     let meat = proportions.percents(Of::MeatBlock, count);
     let whole = proportions.percents(Of::Whole, count);
@@ -272,6 +277,7 @@ fn rows(recipe: &Recipe, proportions: &crate::recipes::Proportions) -> Vec<Row> 
         } else {
             format!("±\u{a0}{}", plain(line.tolerance))
         },
+        unknown: line.role == Role::Cure && unknown.contains(&line.item.name),
     });
     lines.collect()
 }

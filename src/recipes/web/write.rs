@@ -7,7 +7,7 @@ use axum::response::Response;
 use serde::Deserialize;
 use uuid::Uuid;
 
-use super::reckon;
+use super::reckon::{self, Drawn};
 use super::rows::{LineRow, StepRow};
 use crate::error::{Error, Errors, Result};
 use crate::ids::{ItemId, RecipeId};
@@ -174,8 +174,8 @@ struct WritePage {
     ways: Vec<Choice>,
     falls: Vec<Choice>,
     accelerators: Vec<Choice>,
-    /// The figures of what is typed, drawn.
-    reckoned: String,
+    /// What is over a limit, and the figures of what is typed, drawn.
+    reckoned: Drawn,
 }
 
 /// GET `/recipes/new`

@@ -131,19 +131,21 @@ pub async fn ccps(db: &mut PgConnection, batch: BatchId) -> Result<Vec<Limited>>
            )
            SELECT c.id AS "limit!: LimitId", c.name AS "name!", c.quantity AS "quantity!: Quantity", c.least, c.most,
                   c.applies = 'end' AS "at_end!", t.stage AS "stage!: Stage",
-                  k.seqs AS "seqs!: Vec<Seq>", k.mets AS "mets!: Vec<bool>", k.closed AS "closed!: Vec<bool>"
+                  k.seqs AS "seqs!: Vec<Seq>", k.mets AS "mets!: Vec<bool>", k.closed AS "closed!: Vec<Option<Seq>>"
            FROM spent t
            JOIN check_limit c ON c.applies IN ('stage', 'end') AND c.word = t.stage AND NOT c.retired
                 AND (c.only_kinds = '{}' OR EXISTS (SELECT 1 FROM batch b JOIN recipe_version y
                      ON y.recipe = b.recipe AND y.version = b.version WHERE b.id = $1 AND y.kind = ANY(c.only_kinds)))
+                AND (c.under IS NULL OR c.under = plan_of_batch($1))
            JOIN LATERAL (SELECT min(e.happened_at) AS since FROM about a JOIN entry e ON e.seq = a.seq
                          WHERE a.subject = c.id AND e.kind = 'limit.written') w
                 ON t.until IS NULL OR w.since < t.until
            JOIN LATERAL (
                SELECT coalesce(array_agg(r.seq ORDER BY r.at, r.seq), '{}') AS seqs,
                       coalesce(array_agg(q.met ORDER BY r.at, r.seq), '{}') AS mets,
-                      coalesce(array_agg(EXISTS (SELECT 1 FROM deviation d WHERE d.seq = r.seq AND d.closed_by IS NOT NULL
-                                                 AND d.struck_by IS NULL) ORDER BY r.at, r.seq), '{}') AS closed
+                      coalesce(array_agg((SELECT max(d.closed_by) FROM deviation d
+                                          WHERE d.seq = r.seq AND d.struck_by IS NULL) ORDER BY r.at, r.seq), '{}')
+                          AS closed
                FROM check_record q JOIN reading r ON r.seq = q.seq JOIN batch b ON b.id = $1
                WHERE q.check_limit = c.id AND q.struck_by IS NULL AND r.struck_by IS NULL
                  AND (r.batch = b.id OR r.lot = b.mix

@@ -2,8 +2,10 @@
 
 mod evidence;
 mod families;
+mod rests_on;
 mod review;
 
 pub use evidence::{Limited, Standing, ccps, open_on_batch, pieces, readings, standing};
 pub use families::{Placed, families, family, family_of, products};
+pub use rests_on::resting_on;
 pub use review::{makers, record, reviewed};

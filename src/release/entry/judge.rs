@@ -44,8 +44,8 @@ pub struct Ccp {
 pub struct Checked {
     pub seq: Seq,
     pub met: bool,
-    /// Whether the deviation that it opened is closed.
-    pub closed: bool,
+    /// The line that closed the deviation that it opened.
+    pub closed: Option<Seq>,
 }
 
 /// How the review of the batch stands.
@@ -215,7 +215,7 @@ fn held(piece: &PieceKnown) -> Found {
 fn ccps(all: &[Ccp]) -> Found {
     let missing: Vec<&str> = all
         .iter()
-        .filter(|ccp| !ccp.checks.iter().any(|check| check.met || check.closed))
+        .filter(|ccp| !ccp.checks.iter().any(|check| check.met || check.closed.is_some()))
         .map(|ccp| ccp.words.as_str())
         .collect();
     if !missing.is_empty() {
@@ -224,7 +224,8 @@ fn ccps(all: &[Ccp]) -> Found {
             missing.join("; ")
         ));
     }
-    let by = all.iter().flat_map(|ccp| ccp.checks.iter().map(|check| check.seq)).collect();
+    let lines = |check: &Checked| [Some(check.seq), check.closed].into_iter().flatten();
+    let by = all.iter().flat_map(|ccp| ccp.checks.iter().flat_map(lines)).collect();
     match all.len() {
         0 => Found::met("no limit of the shop holds for its stages", vec![]),
         1 => Found::met("1 limit for its stages, with its check", by),

@@ -6,6 +6,7 @@ pub mod family;
 pub mod judge;
 mod readings;
 pub mod release;
+mod rested;
 pub mod review;
 
 #[cfg(test)]
@@ -14,4 +15,5 @@ mod tests;
 pub use criterion::{Asks, Criterion, Rule};
 pub use family::{FamilyWritten, ProductPlaced, Shipped};
 pub use judge::{Evidence, Of, Stood, judge};
+pub use rested::{EvidenceStruck, Rested, evidence_struck};
 pub use review::RecordsReviewed;

@@ -61,7 +61,7 @@ fn whole() -> Evidence {
         deviations: vec![],
         ccps: vec![Ccp {
             words: "pH at the end".into(),
-            checks: vec![Checked { seq: Seq(30), met: true, closed: false }],
+            checks: vec![Checked { seq: Seq(30), met: true, closed: None }],
         }],
         review: Reviewed::Stands { seq: Seq(40), upto: Seq(39), initials: "RE".into(), alone: false },
         pieces: vec![piece(1, 640), piece(2, 650), piece(3, 660)],
@@ -199,9 +199,11 @@ fn a_limit_without_a_check_or_with_an_open_deviation_is_not_recorded() {
         let checks = vec![Checked { seq: Seq(30), met, closed }];
         Evidence { ccps: vec![Ccp { words: "pH at the end".into(), checks }], ..whole() }
     };
-    assert!(is_met(Rule::CcpsRecorded, &with(true, false)));
-    assert!(is_met(Rule::CcpsRecorded, &with(false, true)));
-    assert!(!is_met(Rule::CcpsRecorded, &with(false, false)));
+    assert!(is_met(Rule::CcpsRecorded, &with(true, None)));
+    assert!(!is_met(Rule::CcpsRecorded, &with(false, None)));
+    // By the check and by the line that closed its deviation: the release rests on both.
+    let closed = found(Rule::CcpsRecorded, &with(false, Some(Seq(33))), 1);
+    assert_eq!(closed, Found::met("1 limit for its stages, with its check", vec![Seq(30), Seq(33)]));
     let none = Evidence { ccps: vec![Ccp { words: "pH at the end".into(), checks: vec![] }], ..whole() };
     assert!(!is_met(Rule::CcpsRecorded, &none));
 }

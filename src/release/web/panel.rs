@@ -33,7 +33,7 @@ pub fn panel<'a>(app: &'a App, me: &'a Me, id: BatchId) -> Drawn<'a> {
             path: path(id),
             family: family.map(|(family, _)| family.name.clone()).unwrap_or_default(),
             product: gathered.batch.product.name.clone(),
-            rows: views::rows(&gathered.stood, &here),
+            rows: views::rows(id, &gathered.stood, &here),
             loosened: family.map(|(family, _)| views::loosened(family)).unwrap_or_default(),
             who_decides: super::WHO_DECIDES,
         };

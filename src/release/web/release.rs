@@ -155,7 +155,7 @@ async fn ask(
         family_path: family.map(|(family, _)| family.family.path()).unwrap_or_default(),
         version: family.map(|(_, version)| *version).unwrap_or_default(),
         loosened: family.map(|(family, _)| views::loosened(family)).unwrap_or_default(),
-        rows: views::rows(&gathered.stood, &here),
+        rows: views::rows(id, &gathered.stood, &here),
         counted,
         pieces,
         review: format!("{}/review", path(id)),

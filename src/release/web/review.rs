@@ -117,7 +117,7 @@ async fn ask(
         errors,
         notice: notice(&gathered, &who),
         loosened: gathered.family.as_ref().map(|(family, _)| views::loosened(family)).unwrap_or_default(),
-        rows: views::rows(&gathered.stood, &here),
+        rows: views::rows(id, &gathered.stood, &here),
         lines,
         alone: who.made_some() && who.people == 1,
         may_review: me.may(Right::Review) && (!who.made_some() || who.people == 1),

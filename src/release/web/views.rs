@@ -7,10 +7,11 @@ use crate::error::Result;
 use crate::evidence::Found;
 use crate::ids::{BatchId, LotId};
 use crate::release::entry::judge::PieceKnown;
-use crate::release::entry::{FamilyWritten, Of, Stood};
+use crate::release::entry::{Asks, FamilyWritten, Of, Stood};
 use crate::release::gather::{Gathered, gather};
 use crate::web::Me;
 use crate::web::parts::{Stand, State};
+use crate::{cold, fermenting};
 
 /// A line that showed it.
 pub struct By {
@@ -35,6 +36,8 @@ pub struct Row {
     pub by: Vec<By>,
     /// Where it is found piece by piece.
     pub pieces: Vec<PieceRow>,
+    /// Where it can be decided, as long as it is not met; empty where there is no such page.
+    pub href: String,
     pub how: &'static str,
     pub source: String,
 }
@@ -58,17 +61,18 @@ pub fn found(found: &Found) -> (State, String, Vec<By>) {
 }
 
 /// Every criterion of a batch; piece by piece for those that are looked at, in the order of `pieces`.
-pub fn rows(stood: &[Stood], pieces: &[&PieceKnown]) -> Vec<Row> {
-    stood.iter().map(|one| row(one, pieces)).collect()
+pub fn rows(batch: BatchId, stood: &[Stood], pieces: &[&PieceKnown]) -> Vec<Row> {
+    stood.iter().map(|one| row(batch, one, pieces)).collect()
 }
 
-fn row(one: &Stood, pieces: &[&PieceKnown]) -> Row {
+fn row(batch: BatchId, one: &Stood, pieces: &[&PieceKnown]) -> Row {
     let (what, how) = (one.criterion.rule.words(), one.criterion.rule.asks().how());
     let source = one.criterion.source.clone();
     let rows = match &one.of {
         Of::Batch(found) => {
             let (state, said, by) = self::found(found);
-            return Row { state, what, said, by, pieces: vec![], how, source };
+            let href = decided_at(batch, one.criterion.rule.asks(), found);
+            return Row { state, what, said, by, pieces: vec![], href, how, source };
         }
         Of::Pieces(_) => pieces.iter().filter_map(|piece| {
             let (state, said, by) = found(one.of_piece(piece.lot)?);
@@ -94,7 +98,16 @@ fn row(one: &Stood, pieces: &[&PieceKnown]) -> Row {
         }
         (None, rows) => format!("{} pieces", rows.len()),
     };
-    Row { state, what, said, by: vec![], pieces: rows, how, source }
+    Row { state, what, said, by: vec![], pieces: rows, href: String::new(), how, source }
+}
+
+/// The page on which what is not met by waiting is decided.
+fn decided_at(batch: BatchId, asks: Asks, found: &Found) -> String {
+    match (asks, found) {
+        (Asks::Cold, Found::Failed { .. }) => cold::path(batch),
+        (Asks::Fermentation, Found::Failed { .. }) => fermenting::path(batch),
+        _ => String::new(),
+    }
 }
 
 /// What a family asks less than the shipped one: each says on what it rests, on every page that rests on it.

@@ -3,7 +3,7 @@
 
 use rust_decimal::Decimal;
 
-use super::{Cured, MILLION, taken_up};
+use super::{Cured, MILLION, meets};
 use crate::standards::figure::{self, BadFigure};
 
 /// The weight of cure that makes `ppm`, unrounded, in the unit of the base. `fraction` is the share of nitrite (or of nitrate,
@@ -13,9 +13,12 @@ use crate::standards::figure::{self, BadFigure};
 pub fn cure_for(ppm: Decimal, fraction: Decimal, way: Cured) -> Result<Decimal, BadFigure> {
     let ppm = figure::not_negative(ppm, "ppm")?;
     let fraction = strength(fraction)?;
-    let (taken, base) = taken_up(fraction, Decimal::ZERO, way)?;
-    let cure = ppm * base / (figure::above_zero(taken, "pump or pick-up")? * MILLION);
-    taken_up(cure * fraction, cure, way)?;
+    let of_one = meets(Decimal::ZERO, way)?.fraction(fraction, Decimal::ONE, way.method().basis());
+    if of_one.is_nothing() {
+        return Err(BadFigure::NoBase { what: "pump or pick-up" });
+    }
+    let cure = of_one.to_make(ppm);
+    meets(cure, way)?;
     Ok(cure)
 }
 

@@ -3,10 +3,12 @@
 use axum::http::StatusCode;
 use flitchbook::book::Form;
 use flitchbook::evidence::Found;
+use flitchbook::ids::{ItemId, Named};
 use flitchbook::measure::{Grams, Percent};
 use flitchbook::recipes::{RecipeKind, Role};
 use flitchbook::standards::limits::Jurisdiction;
 use rust_decimal::dec;
+use uuid::Uuid;
 
 use super::{Story, plain, story};
 use crate::batches::hrefs;
@@ -137,4 +139,37 @@ async fn meat_taken_back_after_the_cure_stops_the_batch_until_the_cure_is_less()
     let refused = story.shop.post(Cast::Curer, &format!("{path}/stages"), &stage).await;
     assert!(refused.one(".errors").contains("400 g more meat"), "{}", refused.one(".errors"));
     assert!(!story.found(&path).await.is_met());
+}
+
+#[tokio::test]
+async fn a_cure_of_unknown_strength_is_refused_at_the_scale_and_its_recipe_says_so() {
+    let story = story(None).await;
+    let grey = Named::new(ItemId(Uuid::from_u128(392)), "grey cure");
+    story.shop.item(&grey, Form::Ingredient).await;
+    let lot = story.shop.lot(&story.things, &grey, Form::Ingredient, Grams::whole(500), None).await.lot;
+    let lines = vec![line(Role::Meat, &story.larder.trim, dec!(100)), line(Role::Cure, &grey, dec!(0.25))];
+    let recipe =
+        story.shop.recipe("Grey", RecipeKind::GroundFermented, &story.larder.salami, lines, vec![]).await;
+    let page = story.shop.get(Cast::Curer, &recipe.recipe.path()).await;
+    assert!(page.one(".notice.wait").contains("states the strength of grey cure"), "{}", page.one("main"));
+    let rows = page.all("table tbody tr");
+    assert!(
+        rows.iter().any(|row| row.contains("grey cure") && row.contains("strength not recorded")),
+        "{rows:?}"
+    );
+
+    let path = story.making_of(recipe.recipe.to_string(), "2000", "g").await;
+    let before = story.shop.lines().await;
+    let page = story.weigh(&path, "2", lot, "5", &[]).await;
+    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let said = page.error_at("lot");
+    assert!(said.contains("no strength recorded"), "{:?}", page.all(".error"));
+    assert!(said.contains("the per cent of nitrite and nitrate that its pack states"), "{said}");
+    assert!(
+        page.one("select[name=lot]").contains("no strength recorded"),
+        "{}",
+        page.one("select[name=lot]")
+    );
+    assert_eq!(story.shop.lines().await, before, "nothing is in the mix");
+    assert_eq!(story.shop.verify().await.findings, []);
 }

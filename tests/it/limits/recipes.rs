@@ -21,9 +21,13 @@ async fn a_recipe_over_by_one_ppm_shows_it() {
     let row = plain(&page.one("table.limits tbody tr"));
     assert!(row.contains("157 ppm") && row.contains("over the limit"), "{row}");
     assert!(row.contains("too much by 1 ppm, or 0.02 g of curing salt to 1 kg of meat"), "{row}");
+    let head = plain(&page.one("[role=alert]"));
+    assert!(head.contains("Over a limit in force"), "{head}");
+    assert!(head.contains("157 ppm would go in, and 156.25 ppm is the most (9 CFR 424.21(c)"), "{head}");
     let at = goes_to(&story.post("/recipes/new", &renamed(story.salami("0.25", &[]))).await);
     let page = story.shop.get(Cast::Curer, &at).await;
     assert!(page.one("table.limits tbody tr").contains("within"), "exactly at the limit is met");
+    assert!(page.all("[role=alert]").is_empty(), "and nothing is said at its head");
     assert!(page.text.contains("an assumed 65"), "which moisture the water phase rests on");
 }
 
@@ -45,6 +49,14 @@ async fn while_it_is_typed_a_recipe_is_reckoned_by_the_same_code_and_nothing_is_
     let again = story.post("/recipes/new", &story.salami("0.2516", &[("reckon", "yes")])).await;
     assert_eq!(again.status, StatusCode::OK);
     assert!(again.one("#reckoned").contains("over the limit"));
+    assert!(
+        plain(&again.one("#over [role=alert]")).contains("156.25 ppm is the most"),
+        "{}",
+        again.one("#over")
+    );
+    assert!(plain(&fragment.one("[data-head]")).contains("156.25 ppm is the most"), "{}", fragment.text);
+    let within = story.post("/recipes/new", &story.salami("0.25", &[("reckon", "yes")])).await;
+    assert!(within.all("#over [role=alert]").is_empty());
     assert_eq!(again.attribute("input[name=name]", "value").as_deref(), Some("Pepper salami"));
     let half = story.post("/recipes/reckon", &story.salami("", &[])).await;
     assert!(half.text.contains("Not reckoned yet") && half.text.contains("Line 3"), "{}", half.text);

@@ -2,7 +2,7 @@
 
 use axum::body::Body;
 use axum::http::{Request, header};
-use flitchbook::checks::entry::{ReadingTaken, Value};
+use flitchbook::checks::entry::{ReadingTaken, Value as Read};
 use flitchbook::deviations::entry::Subject;
 use flitchbook::measure::Celsius;
 use rust_decimal::dec;
@@ -19,7 +19,7 @@ async fn long_book() -> (Shop, Things, String) {
     for minute in 0..3_100 {
         pen.happened(MORNING - Duration::minutes(minute));
         let (subject, value) =
-            (Subject::Place(things.cooler.clone()), Value::Temperature(Celsius::new(dec!(3.4)).unwrap()));
+            (Subject::Place(things.cooler.clone()), Read::Temperature(Celsius::new(dec!(3.4)).unwrap()));
         pen.append(ReadingTaken { subject, value, instrument: None }).await.unwrap();
     }
     pen.commit().await.unwrap();

@@ -1,9 +1,11 @@
 //! Families, reviews and releases, through the router and a real database.
 
+mod cold;
 mod families;
 mod given;
 mod guards;
 mod reviews;
+mod struck;
 
 use axum::http::StatusCode;
 use flitchbook::ids::LotId;

@@ -135,7 +135,7 @@ fn weighed(n: u16, role: Role, weight: &str) -> IngredientWeighed {
         more_follows: false,
         verdict: Verdict::Within,
         reason: String::new(),
-        nitrite: None,
+        nitrite: (role == Role::Cure).then(|| Percent::new(dec!(6.25))),
         nitrate: None,
         nitrite_salt: None,
         nitrate_salt: None,
@@ -146,6 +146,19 @@ fn weighed(n: u16, role: Role, weight: &str) -> IngredientWeighed {
 fn try_weigh(entry: IngredientWeighed, batch: &Standing) -> Result<IngredientWeighed, crate::error::Refusal> {
     let from = lot(20, u128::from(entry.line), Form::Ingredient, "5000");
     weigh(entry, batch, Some(&from), Grams::new(DIVISION), ENTRY, &SAY)
+}
+
+#[test]
+fn a_cure_of_unknown_strength_does_not_go_in_and_the_refusal_says_what_to_record() {
+    let unknown = IngredientWeighed { nitrite: None, ..weighed(3, Role::Cure, "25") };
+    let refusal = try_weigh(unknown.clone(), &salami()).expect_err("nobody knows how strong it is");
+    assert_eq!(refusal.field, "lot");
+    assert!(refusal.message.contains("26320-01 has no strength recorded"), "{}", refusal.message);
+    assert!(refusal.message.contains("per cent of nitrite and nitrate"), "{}", refusal.message);
+    let nitrate = IngredientWeighed { nitrate: Some(Percent::new(dec!(4))), ..unknown };
+    assert!(try_weigh(nitrate, &salami()).is_ok(), "one of the two is enough");
+    let salt = IngredientWeighed { nitrite: None, ..weighed(2, Role::Salt, "250") };
+    assert!(try_weigh(salt, &salami()).is_ok(), "salt has no strength to state");
 }
 
 #[test]

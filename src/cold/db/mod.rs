@@ -1,4 +1,6 @@
-//! SQL of cold: where lots lay, what was measured there, and the limits of those places.
+//! SQL of cold: where lots lay, what was measured there, the limits of those places, and what was too warm.
+
+mod exceeded;
 
 use std::collections::BTreeSet;
 
@@ -7,14 +9,16 @@ use sqlx::{PgConnection, query, query_as};
 use time::{Duration, OffsetDateTime};
 use uuid::Uuid;
 
-use super::LONGEST_GAP;
 use crate::book::{Form, Seq};
+use crate::cold::LONGEST_GAP;
 use crate::error::Result;
-use crate::ids::{BatchId, DeviationId, LotId, PlaceId};
+use crate::ids::{BatchId, LotId, PlaceId};
 use crate::measure::{Celsius, LotCode};
 use crate::recipes::Stage;
 use crate::setup::entry::PlaceKind;
 use crate::standards::cold::{Log, Sample};
+
+pub use exceeded::{Warmed, batch_named, touched, warmed};
 
 /// A stay in a place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -111,11 +115,12 @@ pub struct PlaceLimit {
     pub sources: String,
 }
 
-/// The limits in force for these places: their own, those of their kind, and those of a stage where one is given.
+/// The limits in force for these places: their own, those of their kind, and those that hold for a batch in a stage, where one is
+/// given.
 pub async fn limits(
     db: &mut PgConnection,
     places: &[PlaceId],
-    stage: Option<Stage>,
+    curing: Option<(BatchId, Stage)>,
 ) -> Result<Vec<PlaceLimit>> {
     let places: Vec<Uuid> = places.iter().map(|place| place.0).collect();
     let rows = query_as!(
@@ -126,10 +131,13 @@ pub async fn limits(
            FROM place p LEFT JOIN place w ON w.id = p.within
            JOIN check_limit c ON NOT c.retired AND c.quantity = 'temperature'
                 AND (c.place IN (p.id, w.id) OR (c.applies = 'kind' AND c.word IN (p.kind, w.kind))
-                     OR (c.applies = 'stage' AND c.word = $2))
+                     OR (c.applies = 'stage' AND c.word = $2 AND (c.under IS NULL OR c.under = plan_of_batch($3))
+                         AND (c.only_kinds = '{}' OR EXISTS (SELECT 1 FROM batch b JOIN recipe_version y
+                              ON y.recipe = b.recipe AND y.version = b.version WHERE b.id = $3 AND y.kind = ANY(c.only_kinds)))))
            WHERE p.id = ANY($1) GROUP BY p.id"#,
         &places,
-        stage.map(Stage::word)
+        curing.map(|(_, stage)| stage.word()),
+        curing.map(|(batch, _)| batch.0)
     );
     Ok(rows.fetch_all(db).await?)
 }
@@ -252,31 +260,4 @@ pub async fn planned_hours(db: &mut PgConnection, batch: BatchId) -> Result<Opti
         batch.0
     );
     Ok(row.fetch_optional(db).await?.map(|row| row.hours))
-}
-
-/// A deviation of temperature of a place that concerns a batch's mix or any of its pieces.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Warmed {
-    pub deviation: DeviationId,
-    /// The place that it is on, and those within it.
-    pub places: Vec<PlaceId>,
-    pub at: OffsetDateTime,
-}
-
-/// The deviations of temperature that concern a batch, the first first.
-pub async fn warmed(db: &mut PgConnection, batch: BatchId) -> Result<Vec<Warmed>> {
-    let rows = query_as!(
-        Warmed,
-        r#"SELECT d.id AS "deviation: DeviationId", d.opened_at AS at,
-                  ARRAY(SELECT p.id FROM place p WHERE p.id = d.place OR p.within = d.place ORDER BY p.id)
-                      AS "places!: Vec<PlaceId>"
-           FROM deviation d JOIN reading r ON r.seq = d.seq AND r.quantity = 'temperature'
-           WHERE d.place IS NOT NULL AND d.struck_by IS NULL
-             AND EXISTS (SELECT 1 FROM deviation_lot n JOIN batch b ON b.id = $1
-                         LEFT JOIN piece p ON p.lot = n.lot AND p.batch = b.id
-                         WHERE n.deviation = d.id AND (n.lot = b.mix OR p.lot IS NOT NULL))
-           ORDER BY d.opened_at, d.seq"#,
-        batch.0
-    );
-    Ok(rows.fetch_all(db).await?)
 }

@@ -6,7 +6,7 @@ use axum::http::StatusCode;
 use axum::response::Response;
 use rust_decimal::Decimal;
 
-use super::db::{self, Lay, Measured, PlaceLimit, Stay};
+use crate::cold::db::{self, Lay, Measured, PlaceLimit, Stay};
 use crate::error::{Error, Result};
 use crate::ids::LotId;
 use crate::setup::entry::PlaceKind;
