@@ -10,8 +10,13 @@ use crate::tab::Tab;
 /// A belly, salt and two cures of known strength come in.
 async fn deliver(tab: &Tab) {
     tab.goto("/receiving/suppliers").await;
-    tab.fill_all(&[("name", "Hazelrigg Farm"), ("number", "UK EF 201"), ("approved_until", "2027-12-31")])
-        .await;
+    tab.fill_all(&[
+        ("name", "Hazelrigg Farm"),
+        ("address", "Hazelrigg, Elverford"),
+        ("number", "UK EF 201"),
+        ("approved_until", "2027-12-31"),
+    ])
+    .await;
     tab.press("Add this supplier").await;
     tab.goto("/receiving/deliveries/new").await;
     tab.choose("supplier", "Hazelrigg Farm").await;
@@ -19,7 +24,13 @@ async fn deliver(tab: &Tab) {
     tab.press("Go on to its lines").await;
     tab.choose("item", "pork belly, boneless").await;
     tab.press("Go on").await;
-    tab.fill_all(&[("weight", "4"), ("temperature", "2.4"), ("breed", "Elver Saddleback")]).await;
+    tab.fill_all(&[
+        ("weight", "4"),
+        ("temperature", "2.4"),
+        ("breed", "Elver Saddleback"),
+        ("solution", "0"),
+    ])
+    .await;
     tab.choose("frozen", "fresh").await;
     tab.press("Sign this line").await;
     for (item, weight, nitrite, nitrate) in [
