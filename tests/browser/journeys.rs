@@ -27,8 +27,7 @@ pub async fn open_the_book(tab: &Tab) {
     tab.press("Open the book").await;
     assert_eq!(tab.path().await.split('?').next(), Some("/sign-in"));
     tab.is_accessible().await;
-    tab.fill_all(&[("sign_in", "orla"), ("password", PASSWORD)]).await;
-    tab.press("Sign in").await;
+    tab.sign_in("orla", PASSWORD).await;
     tab.is_accessible().await;
 }
 
@@ -309,8 +308,7 @@ async fn no_page_has_anything_that_axe_finds() {
         let tab = &open.tab;
         let owner = flitchbook::demo::new_sign_in(&open.shop.app).await.unwrap();
         tab.goto("/sign-in").await;
-        tab.fill_all(&[("sign_in", owner.name), ("password", &owner.password)]).await;
-        tab.press("Sign in").await;
+        tab.sign_in(owner.name, &owner.password).await;
         let (mut seen, mut wrong) = (BTreeSet::new(), Vec::new());
         let mut queue: VecDeque<String> = ["/", "/trace", "/block", "/me"].map(String::from).into();
         while let Some(path) = queue.pop_front() {

@@ -71,8 +71,7 @@ async fn at_sixty_nodes_the_picture_is_readable_and_above_it_folds() {
         let tab = &open.tab;
         tab.browser().set_window_rect(0, 0, 1280, 900).await.unwrap();
         tab.goto("/sign-in").await;
-        tab.fill_all(&[("sign_in", "orla"), ("password", PASSWORD)]).await;
-        tab.press("Sign in").await;
+        tab.sign_in("orla", PASSWORD).await;
         let path = salami(&open.shop, 28).await;
         let all = measured(open, &path, "sixty").await;
         assert_eq!(all["nodes"], 60);

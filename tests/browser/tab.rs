@@ -36,6 +36,12 @@ impl Tab {
         self.browser.goto(format!("{}{path}", self.origin)).await.unwrap();
     }
 
+    /// Signs in, from a page that asks for it.
+    pub async fn sign_in(&self, name: &str, password: &str) {
+        self.fill_all(&[("sign_in", name), ("password", password)]).await;
+        self.press("Sign in").await;
+    }
+
     /// The address of the page, without the shop's own part.
     pub async fn path(&self) -> String {
         let url = self.browser.current_url().await.unwrap().to_string();

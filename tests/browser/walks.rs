@@ -182,8 +182,7 @@ async fn an_inspector_with_a_tag_in_hand_is_at_the_thermometers_calibration_in_u
         let tag: String = sqlx::query_scalar(tag).fetch_one(&open.shop.app.book.pool).await.unwrap();
         tab.goto("/sign-in").await;
         let begun = Instant::now();
-        tab.fill_all(&[("sign_in", "greta"), ("password", &given.password)]).await;
-        tab.press("Sign in").await;
+        tab.sign_in("greta", &given.password).await;
         assert_eq!(tab.path().await, "/inspection");
         tab.fill("code", &tag).await;
         tab.press("Find").await;

@@ -70,19 +70,7 @@ async fn the_database_packs_nothing_that_is_not_released() {
 async fn the_packs_of_a_piece_that_is_put_on_hold_stay_here() {
     let (shop, things, made) = loins().await;
     shop.release(&made).await;
-    let (lot, cooler) = (made.pieces[0].lot.to_string(), things.cooler.id.to_string());
-    let fields = [
-        ("act", "sign"),
-        ("lot", lot.as_str()),
-        ("count", "2"),
-        ("weight", "400"),
-        ("weight_unit", "g"),
-        ("loss_unit", "g"),
-        ("place", cooler.as_str()),
-        ("date_word", "best before"),
-        ("use_by", "2027-02-01"),
-    ];
-    goes_to(&shop.post(Cast::Curer, "/dispatch/pack", &fields).await);
+    pack(&shop, &things, &made).await;
     let code = made.code.piece(3).unwrap();
     let mut conn = shop.app.db().await.unwrap();
     let pack = flitchbook::book::db::lot_by_code(&mut conn, &code).await.unwrap().unwrap();

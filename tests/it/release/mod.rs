@@ -20,6 +20,23 @@ pub async fn loins() -> (Shop, Things, Made) {
     (shop, things, made)
 }
 
+/// Two packs of 400 g of the first piece.
+pub async fn pack(shop: &Shop, things: &Things, made: &Made) {
+    let (lot, cooler) = (made.pieces[0].lot.to_string(), things.cooler.id.to_string());
+    let fields = [
+        ("act", "sign"),
+        ("lot", lot.as_str()),
+        ("count", "2"),
+        ("weight", "400"),
+        ("weight_unit", "g"),
+        ("loss_unit", "g"),
+        ("place", cooler.as_str()),
+        ("date_word", "best before"),
+        ("use_by", "2027-02-01"),
+    ];
+    goes_to(&shop.post(Cast::Curer, "/dispatch/pack", &fields).await);
+}
+
 pub fn lots(made: &Made) -> Vec<LotId> {
     made.pieces.iter().map(|piece| piece.lot).collect()
 }

@@ -40,23 +40,6 @@ async fn on_hold(shop: &Shop) -> Vec<String> {
     held.fetch_all(&shop.app.book.pool).await.unwrap()
 }
 
-/// Two packs of 400 g of the first piece.
-async fn pack(shop: &Shop, things: &Things, made: &Made) {
-    let (lot, cooler) = (made.pieces[0].lot.to_string(), things.cooler.id.to_string());
-    let fields = [
-        ("act", "sign"),
-        ("lot", lot.as_str()),
-        ("count", "2"),
-        ("weight", "400"),
-        ("weight_unit", "g"),
-        ("loss_unit", "g"),
-        ("place", cooler.as_str()),
-        ("date_word", "best before"),
-        ("use_by", "2027-02-01"),
-    ];
-    goes_to(&shop.post(Cast::Curer, "/dispatch/pack", &fields).await);
-}
-
 #[tokio::test]
 async fn a_struck_water_activity_holds_the_piece_that_went_by_it_and_its_packs_and_no_other() {
     let (shop, things, made) = loins().await;
