@@ -29,12 +29,11 @@ pub async fn pdf(State(app): State<App>, me: Me, Path(scope): Path<String>) -> R
             let stands = |drawing: &db::drawing::Drawing| {
                 drawing.done.as_ref().is_some_and(|done| done.upto == picked.upto)
             };
-            match latest.filter(stands) {
-                Some(drawing) => page::goto(&format!("{}/drawn/{}", scope.path(), drawing.id)),
-                None => {
-                    drawing::begin(&app, &me, scope).await?;
-                    page::goto(&scope.path())
-                }
+            if let Some(drawing) = latest.filter(stands) {
+                page::goto(&format!("{}/drawn/{}", scope.path(), drawing.id))
+            } else {
+                drawing::begin(&app, &me, scope).await?;
+                page::goto(&scope.path())
             }
         }
     }
