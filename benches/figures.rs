@@ -1,9 +1,12 @@
 //! How long the heavy things take, and how much memory: `cargo bench --bench figures`. It prints; it asserts nothing about time.
-//! The shops are those of the tests, in the same throwaway server; how long the demo takes to load from nothing, with a
-//! durable server, is what `flitchbook demo` itself prints.
+//! The shops are those of the tests, in the same throwaway server; how long the demo takes to load from nothing, into a durable
+//! server, is the time until `flitchbook demo` says how to sign in.
+
+#![allow(clippy::unwrap_used, reason = "a figure that cannot be taken says so by stopping")]
+#![allow(clippy::float_arithmetic, reason = "milliseconds, for reading")]
 
 #[path = "../tests/it/shop/mod.rs"]
-#[allow(dead_code, reason = "the tests use the rest of it")]
+#[allow(dead_code, unused_imports, reason = "the tests use the rest of it")]
 mod shop;
 
 use std::fmt::Write as _;
@@ -72,7 +75,7 @@ async fn pages(shop: &Shop) {
         format!("/lots/{piece}"),
         "/hanging".to_owned(),
         "/yields".to_owned(),
-        format!("/trace/{piece}"),
+        format!("/trace/lots/{piece}"),
         "/plan/round".to_owned(),
         "/checks".to_owned(),
     ];
