@@ -18,6 +18,7 @@ mod cut_lists;
 mod demo;
 mod dispatch;
 mod drying;
+mod encrypted;
 mod fermenting;
 mod golden;
 mod hanging;

@@ -38,6 +38,8 @@ pub use made_up::{Opened, Shifted};
 #[allow(unused_imports, reason = "for the stories of every area")]
 pub use making::{Larder, Made, MadePiece, line, step};
 pub use page::Page;
+#[allow(unused_imports, reason = "for the stories of every area")]
+pub use server::Apart;
 pub use server::{Stocked, database};
 
 /// A Tuesday at twenty to ten, when most of these stories begin.

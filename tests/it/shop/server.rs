@@ -1,6 +1,7 @@
 //! One throwaway PostgreSQL for the run, and a database per test, cloned from a template.
 
 use std::io::Write;
+use std::os::unix::fs::PermissionsExt;
 use std::os::unix::process::CommandExt;
 use std::path::{Path, PathBuf};
 use std::process::{ChildStdin, Command, Stdio};
@@ -9,17 +10,21 @@ use std::time::{Duration, Instant};
 
 use flitchbook::database::cluster::Search;
 use sqlx::postgres::{PgConnectOptions, PgPoolOptions};
-use sqlx::{AssertSqlSafe, ConnectOptions, PgPool};
+use sqlx::{AssertSqlSafe, ConnectOptions, Connection, PgPool};
 use tokio::sync::OnceCell;
 
 /// The server ends when this end of its pipe closes: with the test process, however that ends.
 struct Server {
     folder: PathBuf,
+    port: u16,
     _until: ChildStdin,
 }
 
 static SERVER: OnceCell<Server> = OnceCell::const_new();
 static NUMBER: AtomicUsize = AtomicUsize::new(0);
+
+/// What the socket of a server is called after; two servers have two folders.
+const PORT: u16 = 5432;
 
 /// The name of the database that all others are cloned from.
 const TEMPLATE: &str = "template_shop";
@@ -67,13 +72,40 @@ async fn copy(server: &Server, of: &str, name: &str) -> PgPool {
 }
 
 fn options(server: &Server, database: &str) -> PgConnectOptions {
-    PgConnectOptions::new_without_pgpass().socket(&server.folder).username("flitch").database(database)
+    PgConnectOptions::new_without_pgpass()
+        .socket(&server.folder)
+        .port(server.port)
+        .username("flitch")
+        .database(database)
+}
+
+/// A PostgreSQL of its own for one test, with these settings beside the usual ones. The files of `handed` are its own and lie in
+/// `{place}`.
+pub struct Apart(Server);
+
+impl Apart {
+    pub async fn start(port: u16, settings: &[String], handed: &[(&str, String)]) -> Self {
+        let server = run(&programs(), port, settings, handed);
+        connect(&server).await.close().await.unwrap();
+        Self(server)
+    }
+
+    /// Where a file lies that was handed to a server.
+    pub fn path(&self, name: &str) -> PathBuf {
+        self.0.folder.join(name)
+    }
+}
+
+/// The folder of the server programs.
+fn programs() -> PathBuf {
+    let programs = Search::usual().servers().into_iter().next().expect("PostgreSQL's server programs");
+    programs.path("initdb").parent().map(Path::to_owned).unwrap()
 }
 
 async fn start() -> Server {
-    let programs = Search::usual().servers().into_iter().next().expect("PostgreSQL's server programs");
-    let folder = programs.path("initdb").parent().map(Path::to_owned).unwrap();
-    let server = tokio::task::spawn_blocking(move || run(&folder)).await.unwrap();
+    let server = tokio::task::spawn_blocking(|| run(&programs(), PORT, &["listen_addresses=".into()], &[]))
+        .await
+        .unwrap();
     let mut postgres = connect(&server).await;
     sqlx::raw_sql(AssertSqlSafe(format!("CREATE DATABASE {TEMPLATE}"))).execute(&mut postgres).await.unwrap();
     flitchbook::database::migrate(&options(&server, TEMPLATE)).await.unwrap();
@@ -92,24 +124,38 @@ async fn connect(server: &Server) -> sqlx::PgConnection {
 }
 
 /// Without fsync, since nothing here outlives the run; in memory where the machine has room there.
-fn run(programs: &Path) -> Server {
+fn run(programs: &Path, port: u16, settings: &[String], handed: &[(&str, String)]) -> Server {
     let base = if Path::new("/dev/shm").is_dir() { "/dev/shm".into() } else { std::env::temp_dir() };
     let folder = tempfile::Builder::new().prefix("shop-").tempdir_in(base).unwrap().keep();
     let script = r#"
         trap '' INT TERM
         "$1/initdb" -A trust -U flitch -N --no-instructions -D "$2/data" >"$2/log" 2>&1 || exit 1
-        "$1/postgres" -D "$2/data" -k "$2" -c listen_addresses= -c fsync=off -c full_page_writes=off \
-            -c synchronous_commit=off -c max_connections=200 >>"$2/log" 2>&1 &
+        bin=$1 place=$2
+        shift 2
+        "$bin/postgres" -D "$place/data" -k "$place" -c fsync=off -c full_page_writes=off \
+            -c synchronous_commit=off -c max_connections=200 "$@" >>"$place/log" 2>&1 &
         server=$!
         read -r _
         kill -QUIT $server
         wait $server
-        rm -rf "$2"
+        rm -rf "$place"
     "#;
     let mut command = Command::new("sh");
     command.args(["-c", script, "sh"]).arg(programs).arg(&folder).stdin(Stdio::piped()).process_group(0);
+    for setting in settings {
+        command.arg("-c").arg(setting.replace("{place}", folder.to_str().unwrap()));
+    }
     command.stdout(Stdio::null()).stderr(Stdio::null());
-    if let Some((uid, gid)) = server_user() {
+    let user = server_user();
+    for (name, text) in handed {
+        let path = folder.join(name);
+        std::fs::write(&path, text).unwrap();
+        std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o600)).unwrap();
+        if let Some((uid, gid)) = user {
+            std::os::unix::fs::chown(&path, Some(uid), Some(gid)).unwrap();
+        }
+    }
+    if let Some((uid, gid)) = user {
         std::os::unix::fs::chown(&folder, Some(uid), Some(gid)).unwrap();
         command.uid(uid).gid(gid);
     }
@@ -117,7 +163,7 @@ fn run(programs: &Path) -> Server {
     let mut child = command.spawn().unwrap();
     let mut until = child.stdin.take().unwrap();
     until.flush().unwrap();
-    Server { folder, _until: until }
+    Server { folder, port, _until: until }
 }
 
 /// PostgreSQL's programs refuse to run as root; then they run as the system's own user for them.
