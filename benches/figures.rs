@@ -24,7 +24,7 @@ use rust_decimal::Decimal;
 use time::format_description::well_known::Rfc3339;
 use time::{Duration, OffsetDateTime};
 
-use shop::{Cast, MORNING, Made, Shop};
+use shop::{Cast, MORNING, Made, Shop, goes_to};
 
 /// How many pieces hang in the batch whose packet is drawn, for how many days.
 const PIECES: u16 = 60;
@@ -118,6 +118,8 @@ async fn batch() {
     for day in 0..DAYS {
         if day % 7 == 6 {
             weigh(&shop, &made, day).await;
+            // A sign-in ends when it is not used.
+            shop.get(Cast::Owner, "/").await;
         }
         for value in ["13.2", "12.8"] {
             shop.later(Duration::hours(12));
@@ -188,8 +190,16 @@ async fn year(shop: &Shop) {
     let page = shop.get(Cast::Owner, &path).await;
     say("page of the packet of that year", begun, format_args!("{} kB", page.size / 1_000));
     let begun = Instant::now();
-    let file = shop.file(Cast::Owner, &format!("{path}/packet.pdf")).await;
-    say("packet of that year", begun, format_args!("{} kB", file.len() / 1_000));
+    goes_to(&shop.get(Cast::Owner, &format!("{path}/packet.pdf")).await);
+    let drawn = loop {
+        let page = shop.get(Cast::Owner, &path).await;
+        match page.attribute("a.act[href*='/drawn/']", "href") {
+            Some(drawn) => break drawn,
+            None => tokio::time::sleep(Span::from_millis(100)).await,
+        }
+    };
+    let file = shop.file(Cast::Owner, &drawn).await;
+    say("packet of that year, beside the requests", begun, format_args!("{} kB", file.len() / 1_000));
     let begun = Instant::now();
     let file = shop.file(Cast::Owner, &format!("{path}/lines.json")).await;
     say("its lines as data", begun, format_args!("{} kB", file.len() / 1_000));

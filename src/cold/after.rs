@@ -27,8 +27,11 @@ pub fn after<'a>(pen: &'a mut Pen, _me: &'a Me, touched: Touched) -> Afterwards<
 
 /// Opens a deviation for everything of a batch's cure that was too warm and that none speaks of. How many it opened.
 pub async fn open(pen: &mut Pen, batch: BatchId) -> Result<usize> {
-    let Some(named) = db::batch_named(pen, batch).await? else { return Ok(0) };
     let excursions = found::undecided(pen, batch).await?;
+    if excursions.is_empty() {
+        return Ok(0);
+    }
+    let Some(named) = db::batch_named(pen, batch).await? else { return Ok(0) };
     for excursion in &excursions {
         sign(pen, named.clone(), excursion.clone()).await?;
     }

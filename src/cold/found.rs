@@ -56,10 +56,20 @@ async fn cured(db: &mut PgConnection, batch: BatchId) -> Result<Option<Cured>> {
     let places: Vec<_> = stays.iter().map(|stay| stay.place).collect();
     let limits = db::limits(db, &places, Some((batch, Stage::Curing))).await?;
     let measured = db::measured(db, &stays).await?;
+    // Mostly nothing was too warm, and there is nothing to decide.
+    let too_warm = stays.iter().zip(&measured).any(|(stay, measured)| {
+        let most = limits.iter().find(|limit| limit.place == stay.place).and_then(|limit| limit.most);
+        most.is_some_and(|most| measured.log.samples().iter().any(|sample| sample.value > most))
+    });
+    let decided = if too_warm { decided(db, batch).await? } else { Decided::default() };
+    Ok(Some(Cured { planned, curings, limits, measured, decided }))
+}
+
+async fn decided(db: &mut PgConnection, batch: BatchId) -> Result<Decided> {
     let warmed = db::warmed(db, batch).await?;
     let ids: Vec<_> = warmed.iter().map(|one| one.deviation).collect();
     let closings = deviations::closings(db, &ids).await?;
-    Ok(Some(Cured { planned, curings, limits, measured, decided: Decided { warmed, closings } }))
+    Ok(Decided { warmed, closings })
 }
 
 /// What of a batch's cure was above the limit and has no deviation in which it can be decided.

@@ -23,10 +23,12 @@ use crate::web::{App, Me, Shop, fresh_id};
 /// A packet that rests on more lines is drawn beside the requests.
 pub const WHILE_ASKED: usize = 3_000;
 /// The most lines that one packet rests on: until its file is written, all of it stands in memory.
-pub const MOST: usize = 60_000;
+pub const MOST: usize = 40_000;
 
 /// How many packets are set at once; whoever comes next waits.
 static AT_ONCE: Semaphore = Semaphore::const_new(2);
+/// Those of many lines are drawn one by one: a year of twenty thousand lines takes some 300 MB.
+static BESIDE: Semaphore = Semaphore::const_new(1);
 
 /// A packet as a file, with what its cover says.
 pub struct File {
@@ -134,6 +136,7 @@ pub async fn set(
 }
 
 async fn draw(app: &App, shop: &Shop, by: &Drawn, scope: Scope, progress: &Arc<Progress>) -> Result<File> {
+    let _turn = BESIDE.acquire().await.map_err(anyhow::Error::from)?;
     let gathered = gathered(app, shop, scope, progress).await?;
     set(app, shop, by, gathered, progress).await
 }

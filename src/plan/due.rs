@@ -76,9 +76,12 @@ async fn stands(
     only: Option<Uuid>,
     subjects: &[Subjected],
 ) -> Result<Vec<Due>> {
+    if subjects.is_empty() {
+        return Ok(Vec::new());
+    }
     let versions: Vec<_> = subjects.iter().filter_map(|one| one.version).collect();
     let asked = db::asked(conn, &versions).await?;
-    if asked.is_empty() || subjects.is_empty() {
+    if asked.is_empty() {
         return Ok(Vec::new());
     }
     let made = db::made(conn, now - BACK, only).await?;
@@ -195,9 +198,9 @@ pub fn after<'a>(pen: &'a mut Pen, me: &'a Me, touched: Touched) -> Afterwards<'
 /// Writes what was missed: of one subject or of all; with `open`, gaps that still go on as well. How many lines it wrote.
 pub async fn note(pen: &mut Pen, me: &Me, only: Option<Uuid>, open: bool) -> Result<usize> {
     let now = pen.next().recorded_at;
-    let mut due = of(pen, &me.shop, now, only).await?;
-    let left = db::left(pen, now - BACK, only).await?;
-    due.extend(stands(pen, &me.shop, now, only, &left).await?);
+    let mut subjects = db::subjects(pen, only).await?;
+    subjects.extend(db::left(pen, now - BACK, only).await?);
+    let due = stands(pen, &me.shop, now, only, &subjects).await?;
     let mut written = 0;
     for one in &due {
         let over = |gap: &&Gap| open || gap.over || one.on.until.is_some();

@@ -213,6 +213,9 @@ async fn hold(db: &mut PgConnection, at: &Written, effects: &Effects) -> Result<
         .execute(&mut *db)
         .await?;
     }
+    if effects.lifts.is_empty() {
+        return Ok(());
+    }
     let lifted: Vec<Uuid> = effects.lifts.iter().map(|(lot, _)| lot.0).collect();
     let of: Vec<Option<i64>> = effects.lifts.iter().map(|(_, by)| by.map(|seq| seq.0)).collect();
     query!(
