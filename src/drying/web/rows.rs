@@ -43,7 +43,8 @@ pub fn said(me: &Me, ahead: &Ahead) -> String {
     match ahead {
         Ahead::Reached(one) => format!("Reached, by the weigh-in of {}.", ledger::day(me, one.at)),
         Ahead::Foretold(forecast) => {
-            format!("May reach its target on {} (80 % interval). {FOR_PLANNING}", days(me, forecast))
+            let word = if me.shop.date(forecast.at) < me.today() { "have reached" } else { "reach" };
+            format!("May {word} its target on {} (80 % interval). {FOR_PLANNING}", days(me, forecast))
         }
         Ahead::Cannot(why) => format!("No forecast: {why}"),
     }
