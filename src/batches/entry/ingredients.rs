@@ -186,6 +186,30 @@ pub fn weigh(
     Ok(weighed)
 }
 
+/// What is said of a cure that was refused at the scale by its weight, outside its tolerance or over a limit. `None` where it was
+/// refused for anything else.
+pub fn refused_cure(
+    tried: &IngredientWeighed,
+    batch: &Standing,
+    lot: Option<&Lot>,
+    refusal: &Refusal,
+    say: &Say,
+) -> Option<String> {
+    let line = batch.ingredients().find(|line| line.n == tried.line)?;
+    let by_weight = line.line.role == Role::Cure
+        && refusal.field == "weight"
+        && comes_from(line, lot, tried.weight, *say).is_ok();
+    by_weight.then(|| {
+        format!(
+            "Batch {}: {} of {} refused at the scale, {} asked",
+            batch.code,
+            say.weight(tried.weight),
+            line.line.item.name,
+            say.weight(line.target - line.weighed)
+        )
+    })
+}
+
 fn comes_from(line: &LineStanding, lot: Option<&Lot>, weight: Grams, say: Say) -> Result<(), Refusal> {
     let Some(lot) = lot else {
         return if line.line.role == Role::Water {

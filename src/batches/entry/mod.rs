@@ -10,7 +10,7 @@ mod standing;
 mod stuffing;
 
 pub use formulation::{Actual, actual, has_cure, is_cure, judged, nothing};
-pub use ingredients::{IngredientWeighed, Verdict, judge, stated, weigh};
+pub use ingredients::{IngredientWeighed, Verdict, judge, refused_cure, stated, weigh};
 pub use making::{
     BatchBegun, CureApplied, MeatTaken, MuscleTaken, PieceShare, apply_cure, begin, share_out, take_meat,
     take_muscle,

@@ -12,9 +12,11 @@ use super::batch::{self, Filled};
 use super::meat::keep_chosen;
 use crate::batches::db;
 use crate::batches::entry::{self, IngredientWeighed, LineStanding, Standing, Verdict};
-use crate::book::{self, Lot};
+use crate::book::{self, Lot, Pen};
+use crate::deviations::entry::DeviationFound;
+use crate::deviations::{self, Opened, Subject};
 use crate::error::{Error, Errors, Refusal, Result};
-use crate::ids::{BatchId, LotId};
+use crate::ids::{BatchId, DeviationId, LotId, Named, derived};
 use crate::measure::{ExactGrams, Grams};
 use crate::receiving;
 use crate::recipes::{self, OnHand, Role};
@@ -140,8 +142,37 @@ async fn sign(app: &App, me: &Me, id: BatchId, form: &Form<WeighForm>) -> Result
         deviation: None,
     };
     let (division, say) = (me.shop.small_division, me.shop.say());
-    let weighed = entry::weigh(weighed, &batch, lot.as_ref(), division, pen.next().id, &say)?;
-    pen.append(weighed).await?;
+    let tried = weighed.clone();
+    match entry::weigh(weighed, &batch, lot.as_ref(), division, pen.next().id, &say) {
+        Ok(weighed) => {
+            pen.append(weighed).await?;
+            pen.commit().await
+        }
+        Err(mut refusal) => {
+            if let Some(what) = entry::refused_cure(&tried, &batch, lot.as_ref(), &refusal, &say) {
+                note_refused(pen, &batch, tried.line, what).await?;
+                refusal.message.push_str(NOTED);
+            }
+            Err(refusal.into())
+        }
+    }
+}
+
+/// What is said beside the refusal.
+const NOTED: &str = " It stands among the deviations now, to be answered before the batch is let go.";
+
+/// A cure that was refused at the scale is a deviation of its batch: one for each line of the recipe, as long as that is open. Nothing
+/// of it went in, so it holds no lot; the batch is not let go before it is answered.
+async fn note_refused(mut pen: Pen, batch: &Standing, line: u16, what: String) -> Result<()> {
+    let first = DeviationId(derived(batch.batch.0, "refused cure", usize::from(line)));
+    let deviation = match deviations::deviation(&mut pen, first).await? {
+        None => first,
+        Some(known) if known.closed || known.struck => DeviationId::made_by(pen.next().id),
+        Some(_) => return Ok(()),
+    };
+    let subject = Subject::Batch(Named::new(batch.batch, batch.code.to_string()));
+    let opened = Opened { deviation, what, lots: Vec::new() };
+    pen.append(DeviationFound { subject, unforeseen: false, opened }).await?;
     pen.commit().await
 }
 

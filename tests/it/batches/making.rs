@@ -13,13 +13,16 @@ async fn a_cure_outside_its_tolerance_is_refused_and_salt_needs_a_reason() {
     let story = loins().await;
     goes_to(&story.muscle("3600").await);
     let before = story.shop.lines().await;
+    let batch = story.path.rsplit('/').next().unwrap().parse().unwrap();
+    let mixed = story.shop.batch_now(batch).await.mix.grams;
     let cure = story.weigh("2", story.larder.cure_lot, "9.2").await;
     assert_eq!(cure.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(cure.error_at("weight").contains("must be within 1 %"), "{}", cure.error_at("weight"));
     assert_eq!(cure.attribute("input[name=weight]", "value").as_deref(), Some("9.2"));
     let salt = story.weigh("1", story.larder.salt_lot, "120").await;
     assert!(salt.error_at("reason").contains("say why"), "{:?}", salt.all(".error"));
-    assert_eq!(story.shop.lines().await, before);
+    assert_eq!(story.shop.lines().await, before + 1, "that a cure was refused, and nothing else");
+    assert_eq!(story.shop.batch_now(batch).await.mix.grams, mixed, "none of it went in");
     let lot = story.larder.salt_lot.to_string();
     let signed = [("line", "1"), ("lot", &lot), ("weight", "120"), ("reason", "wet salt")];
     goes_to(&story.post("ingredients", &signed).await);

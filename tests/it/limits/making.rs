@@ -20,15 +20,42 @@ async fn two_grams_too_much_cure_are_refused_with_what_to_change() {
     let recipe = story.wide_recipe().await;
     let path = story.making_of(recipe, "2000", "g").await;
     let before = story.shop.lines().await;
+    let batch = path.rsplit('/').next().unwrap().parse().unwrap();
+    let mixed = story.shop.batch_now(batch).await.mix.grams;
     let page = story.weigh(&path, "2", story.larder.cure_lot, "7", &[]).await;
     assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
     let said = plain(&page.error_at("weight"));
     assert!(said.contains("156.25 ppm is the most"), "{said}");
     assert!(said.contains("Take out 2 g of this cure, which leaves 5 g"), "{said}");
     assert!(said.contains("800 g more meat"), "{said}");
-    assert_eq!(story.shop.lines().await, before, "nothing is in the mix");
+    assert_eq!(story.shop.lines().await, before + 1, "that it was refused, and nothing else");
+    assert_eq!(story.shop.batch_now(batch).await.mix.grams, mixed, "nothing is in the mix");
     assert_eq!(page.attribute("input[name=weight]", "value").as_deref(), Some("7"));
     goes_to(&story.weigh(&path, "2", story.larder.cure_lot, "5", &[]).await);
+    assert_eq!(story.shop.verify().await.findings, []);
+}
+
+#[tokio::test]
+async fn a_cure_that_is_refused_at_the_scale_is_a_deviation_until_it_is_answered() {
+    let story = story(Some(Jurisdiction::UnitedStates)).await;
+    let path = story.making("2000", "g").await;
+    goes_to(&story.weigh(&path, "2", story.larder.salt_lot, "50", &[]).await);
+    let lines = story.shop.lines().await;
+    // 2 g more than the 5 g asked; then again, and more than the lot holds.
+    for (grams, written) in [("7", 1), ("7.2", 1), ("5000", 1)] {
+        let page = story.weigh(&path, "3", story.larder.cure_lot, grams, &[]).await;
+        assert!(!page.error_at("weight").is_empty(), "{grams}");
+        assert_eq!(page.error_at("weight").contains("among the deviations"), grams != "5000");
+        assert_eq!(story.shop.lines().await, lines + written, "{grams}: once as long as it is open");
+    }
+    let deviations = story.shop.get(Cast::Reviewer, "/checks/deviations").await;
+    let row = deviations.one("table tbody tr");
+    assert!(row.contains("7 g of curing salt refused at the scale, 5 g asked"), "{row}");
+    // Nothing of it went in: the right weight does, and nothing is on hold.
+    goes_to(&story.weigh(&path, "3", story.larder.cure_lot, "5", &[]).await);
+    let held: i64 =
+        sqlx::query_scalar("SELECT count(*) FROM hold").fetch_one(&story.shop.app.book.pool).await.unwrap();
+    assert_eq!(held, 0);
     assert_eq!(story.shop.verify().await.findings, []);
 }
 
